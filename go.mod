@@ -1,0 +1,3 @@
+module sapwell
+
+go 1.26
