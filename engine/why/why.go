@@ -44,7 +44,7 @@ const (
 // Finding is what a rule has to say. The sentence and the remedy are looked up
 // in words under "finding.<Code>" and "remedy.<Code>", with Terms as the blanks.
 type Finding struct {
-	Code     string   `json:"code"`            // e.g. "dose.over_max_per_application"
+	Code     string   `json:"code"` // e.g. "dose.over_max_per_application"
 	Severity Severity `json:"severity"`
 	Place    string   `json:"place,omitempty"` // field or part of the tree, e.g. "rate.classes[1].from"
 	Terms    []Term   `json:"terms,omitempty"`

@@ -1,0 +1,43 @@
+// Package stock answers: have we enough, and which lot first?
+package stock
+
+import (
+	"time"
+
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+)
+
+// Lot is units of one product and size that were made together.
+type Lot struct {
+	ID      string          `json:"lot"`
+	Label   string          `json:"label"` // label.Label.ID
+	Size    quantity.Volume `json:"size"`
+	Units   int             `json:"units"`
+	Expires time.Time       `json:"expires"` // last good day
+	// Coldest and Warmest are what the store's log showed; nil: no log.
+	Coldest *quantity.Temperature `json:"coldest,omitempty"`
+	Warmest *quantity.Temperature `json:"warmest,omitempty"`
+}
+
+// Need is so many units of one size of one product, for one tree.
+type Need struct {
+	For   string          `json:"for"`
+	Label string          `json:"label"`
+	Size  quantity.Volume `json:"size"`
+	Units int             `json:"units"`
+}
+
+// Pick is units taken from a lot for a need.
+type Pick struct {
+	For   string `json:"for"`
+	Lot   string `json:"lot"`
+	Units int    `json:"units"`
+}
+
+// Allocation is who gets what.
+type Allocation struct {
+	Picks    []Pick        `json:"picks"`
+	Short    []Need        `json:"short,omitempty"`    // what no lot could give
+	Findings []why.Finding `json:"findings,omitempty"` // lots set aside and why: lot.expired, lot.storage_out_of_range
+}

@@ -1,0 +1,90 @@
+// Package verdict answers: should we, may we?
+//
+// Every check is a Rule value. A rule reports stop, ask, warn or nothing found;
+// none ever says that something is legal. A rule that lacks a fact asks for it.
+package verdict
+
+import (
+	"time"
+
+	"sapwell/engine/bole"
+	"sapwell/engine/dose"
+	"sapwell/engine/host"
+	"sapwell/engine/label"
+	"sapwell/engine/quantity"
+	"sapwell/engine/stock"
+	"sapwell/engine/why"
+)
+
+// Jurisdiction is whose law is asked.
+type Jurisdiction string
+
+// The jurisdictions with rules here.
+const (
+	US Jurisdiction = "US"
+	EU Jurisdiction = "EU"
+	UK Jurisdiction = "UK"
+)
+
+// Answer is yes, no, or not known; not known is never taken for no.
+type Answer string
+
+// The answers.
+const (
+	Yes     Answer = "yes"
+	No      Answer = "no"
+	Unknown Answer = ""
+)
+
+// Circumstances are the facts of one tree on one day that the checks need
+// beyond its measures.
+type Circumstances struct {
+	Jurisdiction Jurisdiction          `json:"jurisdiction"`
+	Region       string                `json:"region,omitempty"` // state or province, e.g. "OR"
+	Date         time.Time             `json:"date"`
+	Pest         string                `json:"pest"`                  // name or EPPO code
+	CanopyLoss   *int                  `json:"canopy_loss,omitempty"` // percent; nil: not rated
+	BloomOver    Answer                `json:"bloom_over,omitempty"`  // end of bloom observed this season
+	Eaten        Answer                `json:"eaten,omitempty"`       // some part of this tree is eaten
+	Tapped       Answer                `json:"tapped,omitempty"`      // this tree is tapped for sap
+	Crop         bool                  `json:"crop,omitempty"`
+	Certified    Answer                `json:"certified,omitempty"` // certified person does or supervises it
+	Air          *quantity.Temperature `json:"air,omitempty"`
+	BBCH         *int                  `json:"bbch,omitempty"`
+	Drought      Answer                `json:"drought,omitempty"`
+	LiveWires    Answer                `json:"live_wires,omitempty"`
+	Earlier      []Application         `json:"earlier,omitempty"`
+	Lots         []stock.Lot           `json:"lots,omitempty"`
+}
+
+// Application is an earlier treatment of the same tree.
+type Application struct {
+	Date   time.Time       `json:"date"`
+	Active []string        `json:"active,omitempty"` // ISO common names
+	Label  string          `json:"label,omitempty"`
+	Total  quantity.Volume `json:"total,omitempty"`
+}
+
+// Bands are the cut points of canopy loss, in percent.
+type Bands struct {
+	Judge int `json:"judge"` // from here on: judge
+	Stop  int `json:"stop"`  // above this: do not treat
+}
+
+// Case is all a rule may look at.
+type Case struct {
+	Circumstances
+	Species host.Species
+	Stems   []bole.Stem
+	Label   label.Label
+	Doses   []dose.Result // one a stem
+	Bands   Bands
+}
+
+// Rule is one check.
+type Rule struct {
+	Code   string         // the finding it reports
+	In     []Jurisdiction // nil: everywhere
+	Source why.Source
+	Check  func(Case) []why.Finding
+}
