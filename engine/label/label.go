@@ -3,7 +3,11 @@
 //
 // A Label is data typed from the paper label, one value a version. Nothing here
 // has a default that the label did not print: what is not printed is "not
-// stated", and what needs it refuses.
+// stated", and what needs it refuses. Check tells what is wrong with the data;
+// it does not judge whether the product may be used.
+//
+// The json names are the keys of a label file. A key without omitempty or
+// omitzero must stand in every file.
 package label
 
 import (
@@ -25,14 +29,14 @@ type Label struct {
 	NoDeviation bool           `json:"deviation_forbidden"` // less than the stated dose is forbidden too
 	Unit        UnitSpec       `json:"unit"`
 	Rate        Rate           `json:"rate"`
-	Ceilings    Ceilings       `json:"ceilings"`
+	Ceilings    Ceilings       `json:"ceilings,omitzero"`
 	Hole        Hole           `json:"hole"`
-	Conditions  Conditions     `json:"conditions"`
-	People      People         `json:"people"`
+	Conditions  Conditions     `json:"conditions,omitzero"`
+	People      People         `json:"people,omitzero"`
 	Food        Food           `json:"food"`
-	Storage     Storage        `json:"storage"`
-	FirstAid    FirstAid       `json:"first_aid"`
-	Disposal    Disposal       `json:"disposal"`
+	Storage     Storage        `json:"storage,omitzero"`
+	FirstAid    FirstAid       `json:"first_aid,omitzero"`
+	Disposal    Disposal       `json:"disposal,omitzero"`
 }
 
 // Product is who is who.
@@ -47,14 +51,14 @@ type Product struct {
 type Classification struct {
 	RestrictedUse    bool         `json:"restricted_use"`
 	ProfessionalOnly bool         `json:"professional_only"`
-	SignalWord       string       `json:"signal_word"` // DANGER, WARNING, CAUTION, or empty
+	SignalWord       string       `json:"signal_word,omitempty"` // DANGER, WARNING, CAUTION, or empty
 	Ingredients      []Ingredient `json:"active_ingredients"`
 }
 
 // Ingredient is an active ingredient by its ISO common name.
 type Ingredient struct {
 	Name    string                 `json:"name"`
-	Content quantity.MassPerVolume `json:"content"` // g a.i. per L of product
+	Content quantity.MassPerVolume `json:"content,omitzero"` // g a.i. per L of product
 	IRAC    string                 `json:"irac,omitempty"`
 	FRAC    string                 `json:"frac,omitempty"`
 }
@@ -74,10 +78,10 @@ type Pest struct {
 
 // UnitSpec is the sealed device as the label and its maker describe it.
 type UnitSpec struct {
-	Fills    []quantity.Volume    `json:"fills"`     // liquid in a unit, the sizes sold
-	GasSpace quantity.Volume      `json:"gas_space"` // gas volume over the liquid of the first size; 0: not stated
-	Gauge    quantity.Pressure    `json:"pressure"`  // gauge pressure when pressurised; 0: not stated
-	FilledAt quantity.Temperature `json:"filled_at"` // temperature at filling; 0: not stated
+	Fills    []quantity.Volume    `json:"fills"`               // liquid in a unit, the sizes sold
+	GasSpace quantity.Volume      `json:"gas_space,omitempty"` // gas volume over the liquid of the first size; 0: not stated
+	Gauge    quantity.Pressure    `json:"pressure,omitempty"`  // gauge pressure when pressurised; 0: not stated
+	FilledAt quantity.Temperature `json:"filled_at,omitempty"` // temperature at filling; 0: not stated
 }
 
 // RateKind names the rule by which the label counts.
@@ -106,15 +110,15 @@ const (
 // Rate is the rule and its figures; which fields hold depends on Kind.
 type Rate struct {
 	Kind     RateKind                  `json:"kind"`
-	Measure  Measure                   `json:"measure"` // what is measured and at which height
-	Rounding Rounding                  `json:"rounding"`
+	Measure  Measure                   `json:"measure"`                       // what is measured and at which height
+	Rounding Rounding                  `json:"rounding,omitempty"`            // empty is Unspecified
 	Spacing  quantity.Length           `json:"spacing,omitempty"`             // spacing, fixed_per_hole: girth per unit or hole
 	PerUnit  quantity.Length           `json:"per_unit,omitempty"`            // units_per_diameter: diameter per unit
 	Volume   *quantity.VolumePerLength `json:"volume_per_diameter,omitempty"` // dose_per_diameter
 	Mass     *quantity.MassPerLength   `json:"mass_per_diameter,omitempty"`   // dose_per_diameter, g a.i.
 	PerHole  quantity.Volume           `json:"per_hole,omitempty"`            // fixed_per_hole
 	Classes  []Class                   `json:"classes,omitempty"`
-	Whole    quantity.Length           `json:"whole,omitempty"` // class_table: readings are in whole steps of this (1 in); 0: continuous
+	Readings *Readings                 `json:"readings,omitempty"` // class_table: how the label rounds a reading; nil: not stated, rows must touch
 }
 
 // Measure says what the label measures.
@@ -123,9 +127,18 @@ type Measure struct {
 	Height quantity.Length `json:"height"` // above ground
 }
 
-// Class is one row of a diameter table; both bounds belong to the row, and the
-// next row starts one whole step later (or at the same figure when continuous,
-// where the lower row ends just before it).
+// Readings is a label's statement of how a diameter between two steps is read:
+// "measure to the nearest inch". Without it a table printed 10-15, 16-20 leaves
+// a gap, for trees do not grow in whole inches.
+type Readings struct {
+	Step     quantity.Length `json:"step"`
+	Rounding Rounding        `json:"rounding"` // up, down or nearest (a half goes up)
+}
+
+// Class is one row of a diameter table. With Readings both bounds belong to the
+// row and the next row starts one step later. Without, the next row starts at
+// the same figure, which belongs to the upper row; the last row keeps its own.
+// A row states either Units or Total.
 type Class struct {
 	From  quantity.Length `json:"from"`
 	To    quantity.Length `json:"to"`
@@ -147,7 +160,7 @@ type Ceilings struct {
 // Hole is the geometry the label asks.
 type Hole struct {
 	Bit        quantity.Length `json:"bit"`       // diameter
-	DepthMin   quantity.Length `json:"depth_min"` // into the wood, radially... along the bore as stated by AlongBore
+	DepthMin   quantity.Length `json:"depth_min"` // into the wood, radially; along the bore when AlongBore
 	DepthMax   quantity.Length `json:"depth_max"`
 	AlongBore  bool            `json:"along_bore,omitempty"` // depths count along the bit, not radially
 	Angle      quantity.Angle  `json:"angle"`                // downward from the radius
@@ -171,8 +184,8 @@ type Conditions struct {
 
 // People is who is protected and how.
 type People struct {
-	PPE      []string `json:"ppe"`
-	REI      string   `json:"re_entry"` // the label's own line
+	PPE      []string `json:"ppe,omitempty"`
+	REI      string   `json:"re_entry,omitempty"` // the label's own line
 	REIHours *int     `json:"re_entry_hours,omitempty"`
 }
 
