@@ -1,5 +1,20 @@
 // Package drain answers: what is left in the unit, how long will it take, and
 // how sure are we?
+//
+// Two answers that must not be mixed up. The gas law (Model) says what a rigid
+// sealed unit can do: how far its gas pushes, what stays, which pressure is in
+// it when it is lifted. That part is physics and holds to the accuracy of the
+// volumes and pressures given. How many minutes a hole takes is not physics one
+// can look up: the hole's conductance is not known, changes as the wood answers
+// the wound, and no table of drain minutes by species has been published. So
+// the Forecast is a distribution, starts very wide, and narrows only with the
+// user's own timed drains.
+//
+// Not in the model: the product's own viscosity and density (unless given),
+// gas dissolving, the cooling of the gas while it expands, a flexible wall, air
+// in the hole, uptake that slows down. Not in the forecast: weather (cool and
+// cloudy is slower, but only ranks are published), species within a class,
+// product.
 package drain
 
 import (
@@ -17,8 +32,8 @@ type Unit struct {
 	Altitude   quantity.Length   // altitude of use
 	FilledAt   quantity.Temperature
 	UsedAt     quantity.Temperature
-	Head       quantity.Length   // liquid column above the hole
-	Density    float64           // kg/m³
+	Head       quantity.Length   // liquid column above the hole; negative: below it
+	Density    float64           // kg/m³; may be 0 when Head is 0
 	Pull       quantity.Pressure // what the tree adds; negative: back pressure
 }
 

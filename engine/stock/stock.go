@@ -1,4 +1,9 @@
 // Package stock answers: have we enough, and which lot first?
+//
+// First expired, first out. A lot past its last good day, or one that the
+// store's log shows too cold or too warm for its label, is set aside and never
+// handed out; the finding says why. What is not known (no expiry, no log) is
+// not guessed.
 package stock
 
 import (
@@ -14,7 +19,7 @@ type Lot struct {
 	Label   string          `json:"label"` // label.Label.ID
 	Size    quantity.Volume `json:"size"`
 	Units   int             `json:"units"`
-	Expires time.Time       `json:"expires"` // last good day
+	Expires time.Time       `json:"expires"` // last good day; zero: not known
 	// Coldest and Warmest are what the store's log showed; nil: no log.
 	Coldest *quantity.Temperature `json:"coldest,omitempty"`
 	Warmest *quantity.Temperature `json:"warmest,omitempty"`
@@ -37,7 +42,9 @@ type Pick struct {
 
 // Allocation is who gets what.
 type Allocation struct {
-	Picks    []Pick        `json:"picks"`
-	Short    []Need        `json:"short,omitempty"`    // what no lot could give
-	Findings []why.Finding `json:"findings,omitempty"` // lots set aside and why: lot.expired, lot.storage_out_of_range
+	Picks []Pick `json:"picks"`
+	Short []Need `json:"short,omitempty"` // what no lot could give
+	// Findings are the lots set aside and why (lot.expired,
+	// lot.storage_out_of_range), lots with no known expiry, and stock.short.
+	Findings []why.Finding `json:"findings,omitempty"`
 }

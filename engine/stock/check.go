@@ -1,0 +1,70 @@
+package stock
+
+import (
+	"math"
+	"time"
+
+	"sapwell/engine/label"
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+)
+
+// Check reports what speaks against using a lot on a day:
+//
+//   - lot.expired (block): the day is after the last good day;
+//   - lot.expiry_unknown (ask): nobody noted the last good day;
+//   - lot.storage_out_of_range (block): the log was colder or warmer than the
+//     label's storage range. A figure on the limit is inside.
+//
+// A lot without a log, or a label without a range, is not checked for storage.
+func Check(l Lot, s label.Storage, day time.Time) []why.Finding {
+	var fs []why.Finding
+	switch {
+	case l.Expires.IsZero():
+		fs = append(fs, finding("lot.expiry_unknown", why.Ask, l))
+	case dayNumber(day) > dayNumber(l.Expires):
+		fs = append(fs, finding("lot.expired", why.Block, l,
+			why.T("expires", l.Expires), why.T("date", day)))
+	}
+	if l.Coldest != nil && s.Min != nil && milli(*l.Coldest) < milli(*s.Min) {
+		fs = append(fs, outOfRange(l, *l.Coldest, s))
+	}
+	if l.Warmest != nil && s.Max != nil && milli(*l.Warmest) > milli(*s.Max) {
+		fs = append(fs, outOfRange(l, *l.Warmest, s))
+	}
+	return fs
+}
+
+func finding(code string, severity why.Severity, l Lot, terms ...why.Term) why.Finding {
+	return why.Finding{
+		Code: code, Severity: severity, Place: l.ID, Source: why.TheLabel,
+		Terms: append([]why.Term{why.T("lot", l.ID)}, terms...),
+	}
+}
+
+// outOfRange names the logged temperature and the label's limits; a limit the
+// label does not state is nil.
+func outOfRange(l Lot, logged quantity.Temperature, s label.Storage) why.Finding {
+	return finding("lot.storage_out_of_range", why.Block, l,
+		why.T("temperature", logged), why.T("storage_min", limit(s.Min)), why.T("storage_max", limit(s.Max)))
+}
+
+// limit is *t, or an untyped nil ("not known") for a term.
+func limit(t *quantity.Temperature) any {
+	if t == nil {
+		return nil
+	}
+	return *t
+}
+
+// dayNumber orders calendar days, each as written in its own time zone: the date
+// on the box against the date of the work.
+func dayNumber(t time.Time) int {
+	y, m, d := t.Date()
+	return y*10000 + int(m)*100 + d
+}
+
+// milli is t in whole millikelvin. Temperatures are floats that may have come
+// from degrees Fahrenheit; a thousandth of a degree is finer than any log, so
+// figures that read the same compare as the same.
+func milli(t quantity.Temperature) int64 { return int64(math.Round(float64(t) * 1000)) }
