@@ -31,4 +31,6 @@ const (
 	EPPO          Source = "eppo"
 	IRAC          Source = "irac"
 	FRAC          Source = "frac"
+	PorosityTexts Source = "porosity-texts" // wood-identification texts that class genera; classes as IAWA 1989
+	EllmoreEwers  Source = "ellmore-ewers-elm"
 )
