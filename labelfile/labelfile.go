@@ -1,15 +1,38 @@
 // Package labelfile answers: how is a product label written down, and which
 // line is at fault?
+//
+// A label file is one YAML document whose keys are the json names of
+// label.Label, with measures as people write them ("6 in", "40 g/L"). Reading is
+// strict: an unknown key, a key given twice or a value without its unit is a
+// fault, never a guess. doc/label-format.md describes the format for people,
+// label.schema.json for programs.
 package labelfile
 
 import (
+	"bytes"
+	_ "embed"
 	"io"
+	"slices"
+	"strings"
 
 	"sapwell/engine/label"
 	"sapwell/engine/why"
 )
 
-// Fault is a finding with its place in the file.
+// Format is the value of the key "format" in every file this package reads.
+const Format = "sapwell-label-1"
+
+// MaxSize is how much of a file is read; no label is near it.
+const MaxSize = 1 << 20
+
+//go:embed label.schema.json
+var schema []byte
+
+// Schema returns the JSON Schema (2020-12) of a label file.
+func Schema() []byte { return bytes.Clone(schema) }
+
+// Fault is a finding with its place in the file. Line and Column count from 1;
+// both are 0 when the fault has no place (a file that is too large).
 type Fault struct {
 	File   string `json:"file"`
 	Line   int    `json:"line"`
@@ -18,8 +41,62 @@ type Fault struct {
 }
 
 // Read reads one label. Any fault with severity block means the label plans
-// nothing; all faults of the file are reported, not only the first.
-func Read(name string, r io.Reader) (label.Label, []Fault) { panic("contract") }
+// nothing; all faults of the file are reported, not only the first. What could
+// be read is returned even then, so that it can be shown.
+func Read(name string, r io.Reader) (label.Label, []Fault) {
+	d := &decoder{file: name, spots: map[string]spot{}}
+	root := d.parse(r)
+	if root == nil {
+		return label.Label{}, d.faults
+	}
+	var doc document
+	d.decode(root, &doc)
+	if !d.otherFormat {
+		d.check(doc.Label)
+	}
+	slices.SortStableFunc(d.faults, func(a, b Fault) int {
+		if a.Line != b.Line {
+			return a.Line - b.Line
+		}
+		return a.Column - b.Column
+	})
+	return doc.Label, d.faults
+}
 
-// Schema returns the JSON Schema (2020-12) of a label file.
-func Schema() []byte { panic("contract") }
+// document is the label with the one key that is only in files.
+type document struct {
+	Format string `json:"format"`
+	label.Label
+}
+
+// check adds what label.Check finds, except at and below places that already
+// have a fault: what could not be read is not also missing.
+func (d *decoder) check(l label.Label) {
+	unread := make([]string, 0, len(d.faults))
+	for _, f := range d.faults {
+		unread = append(unread, f.Place)
+	}
+	for _, f := range label.Check(l) {
+		if !slices.ContainsFunc(unread, func(p string) bool { return within(f.Place, p) }) {
+			d.report(d.nearest(f.Place), f)
+		}
+	}
+}
+
+// within reports whether place is the outer place or lies below it.
+func within(place, outer string) bool {
+	rest, ok := strings.CutPrefix(place, outer)
+	return ok && outer != "" && (rest == "" || rest[0] == '.' || rest[0] == '[')
+}
+
+// nearest returns the spot of the place, or of the closest part of the file
+// that would hold it.
+func (d *decoder) nearest(place string) spot {
+	for place != "" {
+		if s, ok := d.spots[place]; ok {
+			return s
+		}
+		place = place[:max(strings.LastIndexAny(place, ".["), 0)]
+	}
+	return d.spots[""]
+}
