@@ -1,0 +1,71 @@
+package dose
+
+import (
+	"time"
+
+	"sapwell/engine/label"
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+)
+
+// Together is the dose of a tree from the doses of its stems, and what the
+// label's most per tree says of it. Stems that are each within it may together
+// be above. The total is 0 when that of a stem is not known.
+func Together(l label.Label, stems []Result) (quantity.Volume, []why.Finding) {
+	var sum quantity.Volume
+	for _, r := range stems {
+		if r.Total == 0 {
+			return 0, nil
+		}
+		sum += r.Total
+	}
+	if len(stems) < 2 {
+		return sum, nil
+	}
+	fs := overCeiling(l, sum)
+	for i := range fs {
+		fs[i].Place = "tree"
+	}
+	return sum, fs
+}
+
+// Past is an earlier application to the same tree; a Total of 0 is not known.
+type Past struct {
+	Date  time.Time
+	Total quantity.Volume
+}
+
+// Year is what a tree has had within the label's year.
+type Year struct {
+	Applications int
+	Total        quantity.Volume
+	Unknown      int // applications whose volume is not known, so not in Total
+}
+
+// InYear sums the applications within the label's year up to and on a day: the
+// calendar year if the label counts so, otherwise the 365 days that end on it.
+func InYear(l label.Label, on time.Time, past []Past) Year {
+	var y Year
+	for _, p := range past {
+		ago := DaysBetween(p.Date, on)
+		if ago < 0 || l.Ceilings.CalendarYear && p.Date.Year() != on.Year() || !l.Ceilings.CalendarYear && ago >= 365 {
+			continue
+		}
+		y.Applications++
+		y.Total += p.Total
+		if p.Total == 0 {
+			y.Unknown++
+		}
+	}
+	return y
+}
+
+// DaysBetween counts calendar days from one date to another, each as written in
+// its own time zone; negative when to comes first.
+func DaysBetween(from, to time.Time) int {
+	midnight := func(t time.Time) time.Time {
+		y, m, d := t.Date()
+		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	}
+	return int(midnight(to).Sub(midnight(from)) / (24 * time.Hour))
+}
