@@ -46,7 +46,7 @@ func bark(dob quantity.Length, ratio float64) *quantity.Length {
 func barkOf(species, genus string) Sourced[BarkModel] {
 	m := BarkModel{RatioK: raile(species)}
 	m.LinearA, m.LinearB = clark(species)
-	if m == (BarkModel{}) && species != genus {
+	if m == (BarkModel{}) || species == genus {
 		m.RatioK = raile(genus)
 		m.LinearA, m.LinearB = clark(genus)
 		m.OfGenus = m != (BarkModel{})

@@ -103,7 +103,10 @@ func inverted(asked string) []int {
 	return exact(tail + " " + head)
 }
 
-// abbreviated finds "f. pennsylvanica" and "f pennsylvanica".
+// abbreviated finds "f. pennsylvanica" and "f pennsylvanica", "x" of hybrids
+// aside. "Only one row fits" is said of this table, not of all trees: kinds that
+// people eat and whose abbreviation would lead to another row are therefore
+// listed even where little else is known of them (C. sinensis, S. nigra).
 func abbreviated(asked string) (hits []int) {
 	initial, epithet, ok := strings.Cut(asked, " ")
 	if !ok || len(strings.TrimSuffix(initial, ".")) != 1 {
@@ -111,7 +114,7 @@ func abbreviated(asked string) (hits []int) {
 	}
 	for i, r := range table {
 		_, e, _ := strings.Cut(r.sci, " ")
-		if lower(r.sci[0]) == initial[0] && same(epithet, e) {
+		if lower(r.sci[0]) == initial[0] && same(strings.TrimPrefix(epithet, "x "), strings.TrimPrefix(e, "x ")) {
 			hits = append(hits, i)
 		}
 	}

@@ -23,7 +23,7 @@ func nearest(asked string) []string {
 	}
 	var hits []hit
 	try := func(name string) {
-		if d := distance(asked, tidy(name), limit); d <= limit {
+		if d := distance(asked, name, limit); d <= limit {
 			hits = append(hits, hit{name, d})
 		}
 	}
@@ -53,38 +53,39 @@ func nearest(asked string) []string {
 // by a slip of the pen.
 func slips(asked, genus string) (names []string) {
 	for _, r := range table {
-		if strings.HasPrefix(r.sci, genus+" ") && distance(asked, tidy(r.sci), slipEdits) <= slipEdits {
+		if strings.HasPrefix(r.sci, genus+" ") && distance(asked, r.sci, slipEdits) <= slipEdits {
 			names = append(names, r.sci)
 		}
 	}
 	return names
 }
 
-// distance is the edit distance of Levenshtein between a and b, in bytes, or
-// any number above limit when it is above.
-func distance(a, b string, limit int) int {
-	if len(a)-len(b) > limit || len(b)-len(a) > limit {
+// distance is the edit distance of Levenshtein, in bytes, between a tidy name
+// and one of the table, or any number above limit when it is above.
+func distance(tidied, listed string, limit int) int {
+	if len(tidied)-len(listed) > limit || len(listed)-len(tidied) > limit {
 		return limit + 1
 	}
-	prev := make([]int, len(b)+1)
-	for j := range prev {
-		prev[j] = j
+	var room [64]int // enough for all names but a few, so that this need not allocate
+	row := append(room[:0], 0)
+	for j := range len(listed) {
+		row = append(row, j+1)
 	}
-	for i := range len(a) {
-		diagonal, least := prev[0], i+1
-		prev[0] = i + 1
-		for j := range len(b) {
+	for i := range len(tidied) {
+		diagonal, least := row[0], i+1
+		row[0] = i + 1
+		for j := range len(listed) {
 			cost := diagonal
-			if a[i] != b[j] {
+			if tidied[i] != lower(listed[j]) {
 				cost++
 			}
-			diagonal = prev[j+1]
-			prev[j+1] = min(cost, diagonal+1, prev[j]+1)
-			least = min(least, prev[j+1])
+			diagonal = row[j+1]
+			row[j+1] = min(cost, diagonal+1, row[j]+1)
+			least = min(least, row[j+1])
 		}
 		if least > limit {
 			return limit + 1
 		}
 	}
-	return prev[len(b)]
+	return row[len(listed)]
 }
