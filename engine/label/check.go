@@ -22,7 +22,7 @@ func Check(l Label) []why.Finding {
 	c.hosts(l.Hosts)
 	c.pests(l)
 	c.unit(l.Unit)
-	c.rate(l.Rate)
+	c.rate(l)
 	c.ceilings(l)
 	c.hole(l)
 	c.conditions(l.Conditions)

@@ -22,7 +22,7 @@ func (c *checker) ceilings(l Label) {
 	if k.PerApplication > 0 && k.PerYear > 0 && k.PerYear < k.PerApplication {
 		c.doubt("year_under_application", "ceilings.per_year", why.T("value", k.PerYear), why.T("most", k.PerApplication))
 	}
-	if k.Applications > 1 && (k.Applications-1)*k.IntervalDays > 365 {
+	if k.Applications > 1 && k.IntervalDays > 365/(k.Applications-1) {
 		c.doubt("interval_conflict", "ceilings.interval_days", why.T("days", k.IntervalDays), why.T("applications", k.Applications))
 	}
 	c.rowsOver(l)
@@ -50,10 +50,11 @@ func (c *checker) rowsOver(l Label) {
 	if most <= 0 {
 		return
 	}
+	fill := l.Unit.smallest()
 	for i, k := range l.Rate.Classes {
-		least := max(k.Total, quantity.Volume(k.Units)*l.Unit.smallest())
-		if least > most {
-			c.doubt("class_over_ceiling", at("rate.classes", i, ""), why.T("value", least), why.T("most", most))
+		// The count is divided into the ceiling: a product could overflow.
+		if k.Total > most || k.Units > 0 && fill > most/quantity.Volume(k.Units) {
+			c.doubt("class_over_ceiling", at("rate.classes", i, ""), why.T("most", most))
 		}
 	}
 	if hole := l.Rate.PerHole; hole > most {

@@ -33,6 +33,9 @@ func (c *checker) classification(l Label) {
 		c.doubt("signal_word_missing", "classification.signal_word")
 	}
 	c.need(list, len(l.Class.Ingredients) > 0)
+	if len(l.Class.Ingredients) > 1 && l.Rate.Mass != nil {
+		c.fault("mass_unclear", "rate.mass_per_diameter")
+	}
 	seen := map[string]bool{}
 	for i, a := range l.Class.Ingredients {
 		c.need(at(list, i, "name"), a.Name != "")

@@ -7,20 +7,23 @@ import (
 	"sapwell/engine/why"
 )
 
-// figure is one field of a rate, whether it is stated, and the kinds it serves.
+// figure is one field of a rate, whether it is stated, the kinds that need it,
+// and a kind that may do without.
 type figure struct {
 	place  string
 	stated bool
-	kinds  []RateKind
+	needed []RateKind
+	may    RateKind
 }
 
-func (c *checker) rate(r Rate) {
+func (c *checker) rate(l Label) {
+	r := l.Rate
 	c.need("rate.kind", r.Kind != "")
 	known := c.accept("rate.kind", string(r.Kind), string(BySpacing), string(ByDiameter), string(DosePerDia), string(ByClass), string(FixedPerHole))
 	if known && r.Kind != "" {
 		c.figures(r)
 		c.measure(r)
-		c.rounding(r)
+		c.rounding(r, l.Unit)
 	}
 	c.positive("rate.spacing", r.Spacing < 0, r.Spacing)
 	c.positive("rate.per_unit", r.PerUnit < 0, r.PerUnit)
@@ -33,69 +36,72 @@ func (c *checker) rate(r Rate) {
 	}
 	c.likely("rate.spacing", r.Spacing, 2*quantity.Centimetre, quantity.Metre)
 	c.likely("rate.per_unit", r.PerUnit, quantity.Centimetre/2, quantity.Metre/2)
-	c.table(r)
+	c.table(r, l.Unit)
 }
 
 // figures reports figures the kind needs and lacks, and figures of another kind:
 // whoever typed them may have meant that kind.
 func (c *checker) figures(r Rate) {
 	for _, f := range []figure{
-		{"rate.spacing", r.Spacing != 0, []RateKind{BySpacing, FixedPerHole}},
-		{"rate.per_unit", r.PerUnit != 0, []RateKind{ByDiameter}},
-		{"rate.volume_per_diameter", r.Volume != nil || (r.Kind == DosePerDia && r.Mass != nil), []RateKind{DosePerDia}},
-		{"rate.per_hole", r.PerHole != 0, []RateKind{FixedPerHole}},
-		{"rate.classes", len(r.Classes) > 0, []RateKind{ByClass}},
+		{"rate.spacing", r.Spacing != 0, []RateKind{BySpacing, FixedPerHole}, DosePerDia},
+		{"rate.per_unit", r.PerUnit != 0, []RateKind{ByDiameter}, ""},
+		{"rate.volume_per_diameter", r.Volume != nil || (r.Kind == DosePerDia && r.Mass != nil), []RateKind{DosePerDia}, ""},
+		{"rate.mass_per_diameter", r.Mass != nil, nil, DosePerDia},
+		{"rate.per_hole", r.PerHole != 0, []RateKind{FixedPerHole}, ""},
+		{"rate.classes", len(r.Classes) > 0, []RateKind{ByClass}, ""},
+		{"rate.readings", r.Readings != nil, nil, ByClass},
 	} {
-		serves := slices.Contains(f.kinds, r.Kind)
-		if serves {
+		switch {
+		case slices.Contains(f.needed, r.Kind):
 			c.need(f.place, f.stated)
+		case f.stated && f.may != r.Kind:
+			c.fault("other_kind", f.place, why.T("kind", string(r.Kind)))
 		}
-		c.foreign(f.place, f.stated && !serves, r.Kind)
 	}
-	c.foreign("rate.mass_per_diameter", r.Mass != nil && r.Kind != DosePerDia, r.Kind)
-	c.foreign("rate.readings", r.Readings != nil && r.Kind != ByClass, r.Kind)
 	if r.Mass != nil && r.Volume != nil {
 		c.fault("two_doses", "rate.mass_per_diameter")
 	}
 }
 
-func (c *checker) foreign(place string, is bool, kind RateKind) {
-	if is {
-		c.fault("other_kind", place, why.T("kind", string(kind)))
-	}
-}
-
 // measure checks what is measured. A girth is never silently a diameter, so a
-// rule by girth must measure girth and a rule by diameter must name a diameter.
+// rule by girth must measure girth and a rule by diameter must name a diameter;
+// a table may be printed for either.
 func (c *checker) measure(r Rate) {
-	want := "diameter"
-	if r.Kind == BySpacing || r.Kind == FixedPerHole {
-		want = "girth"
+	accepted := []string{"diameter"}
+	switch r.Kind {
+	case BySpacing, FixedPerHole:
+		accepted = []string{"girth"}
+	case ByClass:
+		accepted = []string{"girth", "diameter"}
 	}
 	c.need("rate.measure.what", r.Measure.What != "")
-	c.accept("rate.measure.what", r.Measure.What, want)
+	c.accept("rate.measure.what", r.Measure.What, accepted...)
 	c.need("rate.measure.height", r.Measure.Height != 0)
 	c.positive("rate.measure.height", r.Measure.Height < 0, r.Measure.Height)
 	c.likely("rate.measure.height", r.Measure.Height, 5*quantity.Centimetre, 2*quantity.Metre)
 }
 
-// rounding checks how a fraction of a unit is treated. A table that prints units
-// has no fractions; everything else needs the label's own word.
-func (c *checker) rounding(r Rate) {
+// rounding checks how a fraction of a unit is treated. Where a table has no
+// fractions the label need not say; everything else needs the label's own word.
+func (c *checker) rounding(r Rate, u UnitSpec) {
 	if !c.accept("rate.rounding", string(r.Rounding), string(RoundUp), string(RoundDown), string(RoundNearest), string(Unspecified)) {
 		return
 	}
-	needed := r.Kind != ByClass || slices.ContainsFunc(r.Classes, func(k Class) bool { return k.Total != 0 })
+	fractions := func(k Class) bool {
+		return k.Units == 0 && len(u.Fills) == 1 && u.Fills[0] > 0 && k.Total%u.Fills[0] != 0
+	}
+	needed := r.Kind != ByClass || slices.ContainsFunc(r.Classes, fractions)
 	if needed && (r.Rounding == "" || r.Rounding == Unspecified) {
 		c.fault("rounding_unspecified", "rate.rounding")
 	}
 }
 
 // table checks that the rows of a class table tile without gap or overlap.
-func (c *checker) table(r Rate) {
+func (c *checker) table(r Rate, u UnitSpec) {
 	c.readings(r.Readings)
 	for i, k := range r.Classes {
 		c.row(i, k, r.Readings)
+		c.agrees(i, k, u)
 		if i > 0 {
 			c.joint(i, r.Classes[i-1], k, r.Readings)
 		}
@@ -128,13 +134,22 @@ func (c *checker) row(i int, k Class, s *Readings) {
 	if k.Units == 0 && k.Total == 0 {
 		c.fault("class_no_dose", at(list, i, ""))
 	}
-	if k.Units != 0 && k.Total != 0 {
-		c.fault("two_doses", at(list, i, "total"))
-	}
 	c.likely(at(list, i, "to"), k.To, quantity.Centimetre, 5*quantity.Metre)
 	if s != nil && s.Step > 0 {
 		c.onStep(at(list, i, "from"), k.From, s.Step)
 		c.onStep(at(list, i, "to"), k.To, s.Step)
+	}
+}
+
+// agrees reports a row whose count and total no mix of the unit sizes can meet.
+func (c *checker) agrees(i int, k Class, u UnitSpec) {
+	if k.Units <= 0 || k.Total <= 0 || len(u.Fills) == 0 {
+		return
+	}
+	each := k.Total / quantity.Volume(k.Units)
+	left := k.Total % quantity.Volume(k.Units)
+	if each < slices.Min(u.Fills) || each > slices.Max(u.Fills) || each == slices.Max(u.Fills) && left > 0 {
+		c.fault("class_disagrees", at("rate.classes", i, "total"), why.T("value", k.Total), why.T("units", k.Units))
 	}
 }
 
@@ -148,9 +163,9 @@ func (c *checker) onStep(place string, bound, step quantity.Length) {
 // joint checks where one row ends and the next starts. Rounded readings step
 // from one row to the next; unrounded readings need rows that touch.
 func (c *checker) joint(i int, lower, upper Class, s *Readings) {
-	want := lower.To
+	step := quantity.Length(0)
 	if s != nil {
-		want += s.Step
+		step = s.Step
 	}
 	place := at("rate.classes", i, "from")
 	between := []why.Term{why.T("low", lower.To), why.T("high", upper.From)}
@@ -158,9 +173,9 @@ func (c *checker) joint(i int, lower, upper Class, s *Readings) {
 	case lower.To == 0 || lower.To < lower.From: // reported by row
 	case upper.From < lower.From:
 		c.fault("table_order", place, between...)
-	case upper.From < want:
+	case upper.From-lower.To < step:
 		c.fault("table_overlap", place, between...)
-	case upper.From > want:
+	case upper.From-lower.To > step:
 		c.fault("table_gap", place, between...)
 	}
 }

@@ -112,7 +112,7 @@ type Rate struct {
 	Kind     RateKind                  `json:"kind"`
 	Measure  Measure                   `json:"measure"`                       // what is measured and at which height
 	Rounding Rounding                  `json:"rounding,omitempty"`            // empty is Unspecified
-	Spacing  quantity.Length           `json:"spacing,omitempty"`             // spacing, fixed_per_hole: girth per unit or hole
+	Spacing  quantity.Length           `json:"spacing,omitempty"`             // spacing, fixed_per_hole: girth per unit or hole; dose_per_diameter: may space the holes
 	PerUnit  quantity.Length           `json:"per_unit,omitempty"`            // units_per_diameter: diameter per unit
 	Volume   *quantity.VolumePerLength `json:"volume_per_diameter,omitempty"` // dose_per_diameter
 	Mass     *quantity.MassPerLength   `json:"mass_per_diameter,omitempty"`   // dose_per_diameter, g a.i.
@@ -138,7 +138,7 @@ type Readings struct {
 // Class is one row of a diameter table. With Readings both bounds belong to the
 // row and the next row starts one step later. Without, the next row starts at
 // the same figure, which belongs to the upper row; the last row keeps its own.
-// A row states either Units or Total.
+// A row states Units, Total, or both when they agree.
 type Class struct {
 	From  quantity.Length `json:"from"`
 	To    quantity.Length `json:"to"`
