@@ -32,7 +32,7 @@ func (j job) perDiameter() plan {
 // half of one is no difference, so a diameter kept as a girth gives back its
 // own dose.
 func (j job) stated() (quantity.Volume, why.Reason, []why.Finding) {
-	rate, d := j.l.Rate, diameterOf(j.around)
+	rate, d := j.l.Rate, j.diameter()
 	rule := why.Reason{
 		Rule: "dose." + string(label.DosePerDia), Source: why.TheLabel,
 		Inputs: []why.Term{why.T("diameter", d)},
@@ -107,7 +107,7 @@ func (j job) unfilled(w window, smallest quantity.Volume, holes int) why.Finding
 	case quantity.Volume(holes)*smallest > w.high:
 		return block("dose.holes_exceed_dose", "rate.spacing", why.T("holes", holes), volume, least)
 	}
-	return block("dose.not_from_units", "unit.fills", why.T("volume", w.stated))
+	return notFromUnits("unit.fills", w.stated)
 }
 
 // offStated notes how whole units differ from the stated dose: the label's

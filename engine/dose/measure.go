@@ -61,6 +61,12 @@ func twoGirths(a, b bole.Girth) why.Finding {
 	}
 }
 
+// diameterOf is the diameter of a girth, to the nanometre. A diameter tape
+// reading D that was kept as the girth π·D, to the nanometre, comes back as just
+// D: half a nanometre of girth is a sixth of one of diameter. So a reading on
+// the edge of a rule is on it, and needs no tolerance.
+func diameterOf(around quantity.Length) quantity.Length { return bole.Girth{Around: around}.Diameter() }
+
 // belowMin blocks a stem thinner than the label's least diameter.
 func belowMin(l label.Label, around quantity.Length) []why.Finding {
 	least := l.Ceilings.MinDiameter

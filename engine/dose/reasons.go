@@ -20,7 +20,7 @@ func readingReason(l label.Label, g bole.Girth) []why.Reason {
 		return rs
 	}
 	return []why.Reason{{
-		Rule: "dose.diameter", Result: why.T("diameter", diameterOf(g.Around)),
+		Rule: "dose.diameter", Result: why.T("diameter", g.Diameter()),
 		Inputs: []why.Term{why.T("girth", g.Around)}, Source: why.Geometry, Because: rs,
 	}}
 }
@@ -68,16 +68,11 @@ func actives(l label.Label, total quantity.Volume, girths []bole.Girth) []Active
 // where none was.
 func perDBH(m quantity.Mass, girths []bole.Girth) *quantity.MassPerLength {
 	for _, g := range girths {
-		if !atBreastHeight(g) || g.Around <= 0 {
+		if !g.AtBreastHeight() || g.Around <= 0 {
 			continue
 		}
 		perCm := float64(m) * math.Pi * float64(quantity.Centimetre) / float64(g.Around)
 		return &quantity.MassPerLength{Mass: quantity.Mass(math.Round(perCm)), Per: quantity.Centimetre}
 	}
 	return nil
-}
-
-// Breast height is 1.3 m in most of the world and 4½ ft in North America.
-func atBreastHeight(g bole.Girth) bool {
-	return apart(g.Height, 1300*quantity.Millimetre) <= SameHeight || apart(g.Height, 9*quantity.Foot/2) <= SameHeight
 }

@@ -34,6 +34,8 @@ type job struct {
 	around quantity.Length
 }
 
+func (j job) diameter() quantity.Length { return diameterOf(j.around) }
+
 // apply is the label's rule, whichever it is, at one girth. A stem below the
 // label's least diameter gets no number.
 func apply(l label.Label, size quantity.Volume, around quantity.Length) plan {
@@ -115,6 +117,10 @@ func tooMany(place string, n int64) why.Finding {
 	return block("dose.too_many_units", place, why.T("units", int(n)), why.T("most", maxUnits))
 }
 
+func notFromUnits(place string, v quantity.Volume) why.Finding {
+	return block("dose.not_from_units", place, why.T("volume", v))
+}
+
 // byCount: one unit per so much girth or diameter, one unit a hole.
 func (j job) byCount(s steps) plan {
 	n, rule, fs := j.counted(s, "units")
@@ -157,9 +163,9 @@ func (j job) fixedPerHole() plan {
 	if dose <= 0 {
 		return none(block("dose.rate_missing", "rate.per_hole"))
 	}
-	hole, ok := pick(window{dose, dose, dose}, j.sizes(), 0, 0)
+	hole, ok := pick(windowOf(dose, 0, exactly), j.sizes(), 0, 0)
 	if !ok {
-		return none(block("dose.not_from_units", "rate.per_hole", why.T("volume", dose)))
+		return none(notFromUnits("rate.per_hole", dose))
 	}
 	p := plan{holes: n, rule: rule}
 	for _, f := range hole {

@@ -9,11 +9,10 @@ import (
 // byClass: the row of the label's table in which the reading lies. Between two
 // rows there is no dose.
 func (j job) byClass() plan {
-	i, fs := j.row()
+	row, fs := j.row()
 	if fs != nil {
 		return none(fs...)
 	}
-	row := j.l.Rate.Classes[i]
 	rule := why.Reason{
 		Rule: "dose." + string(label.ByClass), Result: why.T("units", row.Units), Source: why.TheLabel,
 		Inputs: append([]why.Term{j.measure(), why.T("class_from", row.From), why.T("class_to", row.To)}, ofLabel(j.l)...),
@@ -24,15 +23,32 @@ func (j job) byClass() plan {
 	switch {
 	case row.Units > maxUnits:
 		return none(tooMany("rate.classes", int64(row.Units)))
-	case row.Units > 0 && row.Total == 0:
+	case row.Units > 0 && row.Total > 0:
+		return j.rowOfBoth(row, rule)
+	case row.Units > 0:
 		p := plan{units: row.Units, holes: row.Units, rule: rule}
 		p.fills, p.findings = j.alike(row.Units)
 		return p
-	case row.Total > 0 && row.Units == 0:
+	case row.Total > 0:
 		rule.Result = why.T("stated", row.Total)
 		return j.rowTotal(row, rule)
 	}
 	return none(block("dose.rate_missing", "rate.classes"))
+}
+
+// rowOfBoth fills a row that prints a count and a total: just so many units must
+// come to just that.
+func (j job) rowOfBoth(row label.Class, rule why.Reason) plan {
+	p := plan{units: row.Units, holes: row.Units, stated: row.Total, rule: rule}
+	var made int
+	p.fills, _ = pick(windowOf(row.Total, 0, exactly), j.sizes(), row.Units, 0)
+	for _, f := range p.fills {
+		made += f.Units
+	}
+	if made != row.Units {
+		return none(notFromUnits("rate.classes", row.Total))
+	}
+	return p
 }
 
 // rowTotal fills a row that prints a total: just that total if units make it,
@@ -50,41 +66,59 @@ func (j job) rowTotal(row label.Class, rule why.Reason) plan {
 }
 
 // row finds the row of the reading, or says whether it lies in a gap or beyond
-// the ends of the table.
-func (j job) row() (int, []why.Finding) {
-	rate, x := j.l.Rate, j.reading()
-	if r := rate.Readings; r != nil && (r.Step <= 0 || !rounds(r.Rounding)) {
-		return 0, []why.Finding{block("label.rounding_unspecified", "rate.readings")}
+// the ends of the table. A bound that ends one row and starts another belongs
+// to the upper one.
+func (j job) row() (label.Class, []why.Finding) {
+	x, fs := j.reading()
+	if fs != nil {
+		return label.Class{}, fs
 	}
-	if i, ok := rate.ClassOf(x); ok {
-		return i, nil
-	}
-	if rate.Readings != nil {
-		x = rate.Readings.Read(x)
-	}
-	below, above := false, false
-	for _, c := range rate.Classes {
+	var hit label.Class
+	found, below, above := false, false, false
+	for _, c := range j.l.Rate.Classes {
 		below = below || c.To < x
 		above = above || c.From > x
+		if x < c.From || x > c.To {
+			continue
+		}
+		if found && min(hit.To, c.To) != max(hit.From, c.From) {
+			return label.Class{}, []why.Finding{block("label.table_overlap", "rate.classes", j.measure())}
+		}
+		if !found || c.From > hit.From {
+			hit, found = c, true
+		}
 	}
-	code := "dose.outside_table"
-	if below && above {
-		code = "label.table_gap"
+	switch {
+	case found:
+		return hit, nil
+	case below && above:
+		return label.Class{}, []why.Finding{block("label.table_gap", "rate.classes", j.measure())}
 	}
-	return 0, []why.Finding{block(code, "rate.classes", j.measure())}
+	return label.Class{}, []why.Finding{block("dose.outside_table", "rate.classes", j.measure())}
 }
 
-// reading is what the label says to measure: the girth, or its diameter.
-func (j job) reading() quantity.Length {
-	if j.l.Rate.Measure.What == "girth" {
-		return j.around
+// reading is what the label says to measure, girth or diameter, in the whole
+// steps in which the label says to read it.
+func (j job) reading() (quantity.Length, []why.Finding) {
+	x := j.around
+	if j.l.Rate.Measure.What != "girth" {
+		x = j.diameter()
 	}
-	return diameterOf(j.around)
+	r := j.l.Rate.Readings
+	switch {
+	case r == nil:
+		return x, nil
+	case r.Step <= 0:
+		return 0, []why.Finding{block("dose.rate_missing", "rate.readings.step")}
+	case !rounds(r.Rounding):
+		return 0, []why.Finding{block("label.rounding_unspecified", "rate.readings.rounding")}
+	}
+	return quantity.Length(count(x, r.Step, r.Rounding)) * r.Step, nil
 }
 
 func (j job) measure() why.Term {
 	if j.l.Rate.Measure.What == "girth" {
 		return why.T("girth", j.around)
 	}
-	return why.T("diameter", diameterOf(j.around))
+	return why.T("diameter", j.diameter())
 }
