@@ -1,34 +1,91 @@
 // Package words answers: how is this said to a person?
 //
 // Keys and terms in, sentences out. The catalogue lies in words/<language>/*.json,
-// one file an area; every language has every key (a test proves it).
+// one file an area; every language has every key (a test proves it). A message is
+// a string with {name} blanks, or {"by": "n", "one": ..., "other": ...} where the
+// term n holds the count.
 package words
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
 
-// Printer says things in one language and in one person's units.
+// Printer says things in one language and in one person's units. It is safe for
+// use by many at once.
 type Printer struct {
 	Lang  string
 	Style quantity.Style
+
+	messages map[string]message
 }
 
 // New makes a Printer, or an error that lists the languages there are.
-func New(lang string, style quantity.Style) (*Printer, error) { panic("contract") }
+func New(lang string, style quantity.Style) (*Printer, error) {
+	all, err := catalogue()
+	if err != nil {
+		return nil, err
+	}
+	messages, ok := all[lang]
+	if !ok {
+		return nil, fmt.Errorf("language %q: want one of %s", lang, strings.Join(Languages(), ", "))
+	}
+	return &Printer{Lang: lang, Style: style, messages: messages}, nil
+}
 
-// Say returns the message key with its blanks filled from terms. A key that is
-// not in the catalogue comes back in ⟨angle brackets⟩: a test finds those.
-func (p *Printer) Say(key string, terms ...why.Term) string { panic("contract") }
+// Languages lists the languages of the catalogue, ascending.
+func Languages() []string {
+	dirs, _ := files.ReadDir(".") // an embedded folder is always there
+	var langs []string
+	for _, d := range dirs {
+		langs = append(langs, d.Name())
+	}
+	slices.Sort(langs)
+	return langs
+}
 
-// Value prints one value of a Term in the person's units, with as many digits
-// as it deserves.
-func (p *Printer) Value(v any) string { panic("contract") }
+// Say returns the message key with its blanks filled from terms; a blank without
+// a term is "not known". A key that is not in the catalogue comes back in ⟨angle
+// brackets⟩: a test finds those.
+func (p *Printer) Say(key string, terms ...why.Term) string {
+	m, ok := p.messages[key]
+	if !ok {
+		return "⟨" + key + "⟩"
+	}
+	return m.fill(func(name string) any {
+		for _, t := range terms {
+			if t.Name == name {
+				return t.Value
+			}
+		}
+		return nil
+	}, p.Value)
+}
 
-// Finding returns the sentence and the remedy of a finding.
-func (p *Printer) Finding(f why.Finding) (sentence, remedy string) { panic("contract") }
+// has reports whether there is a message of that key.
+func (p *Printer) has(key string) bool {
+	_, ok := p.messages[key]
+	return ok
+}
 
-// Reason prints a reason and the reasons below it, one line each, indented two
-// spaces a level: result, rule, inputs, rounding, source.
-func (p *Printer) Reason(r why.Reason) []string { panic("contract") }
+// Finding returns the sentence and the remedy of a finding. Its place may be
+// named as {place} besides its terms.
+func (p *Printer) Finding(f why.Finding) (sentence, remedy string) {
+	terms := append(slices.Clone(f.Terms), why.T("place", f.Place))
+	return p.Say("finding."+f.Code, terms...), p.Say("remedy."+f.Code, terms...)
+}
+
+// Source names who says so, short enough for the end of a line.
+func (p *Printer) Source(s why.Source) string {
+	if key := "source." + string(s); p.has(key) {
+		return p.Say(key)
+	}
+	if c, ok := why.Cite(s); ok {
+		return c.Short()
+	}
+	return p.Value(string(s))
+}

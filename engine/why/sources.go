@@ -33,4 +33,6 @@ const (
 	FRAC          Source = "frac"
 	PorosityTexts Source = "porosity-texts" // wood-identification texts that class genera; classes as IAWA 1989
 	EllmoreEwers  Source = "ellmore-ewers-elm"
+	Stack1988     Source = "stack-1988"
+	Olive1992     Source = "jashs-1992-olive"
 )

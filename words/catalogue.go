@@ -1,0 +1,108 @@
+package words
+
+import (
+	"bytes"
+	"embed"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+	"sync"
+)
+
+//go:embed */*.json
+var files embed.FS
+
+// catalogue holds every message by language and key, read once.
+var catalogue = sync.OnceValues(func() (map[string]map[string]message, error) { return load(files) })
+
+// message is a text with blanks, or two of them for one and for other numbers.
+type message struct {
+	By    string `json:"by"` // the term that holds the count; "": not counted
+	One   string `json:"one"`
+	Other string `json:"other"`
+}
+
+// UnmarshalJSON reads either form and nothing else.
+func (m *message) UnmarshalJSON(b []byte) error {
+	if bytes.HasPrefix(b, []byte(`"`)) {
+		return json.Unmarshal(b, &m.Other)
+	}
+	type plain message
+	d := json.NewDecoder(bytes.NewReader(b))
+	d.DisallowUnknownFields()
+	if err := d.Decode((*plain)(m)); err != nil {
+		return err
+	}
+	if m.By == "" || m.One == "" || m.Other == "" {
+		return fmt.Errorf(`%s: want a text or {"by": ..., "one": ..., "other": ...}`, b)
+	}
+	return nil
+}
+
+// load reads <language>/<area>.json. An area that is missing is no fault here;
+// a key that stands twice in a language is.
+func load(from fs.FS) (map[string]map[string]message, error) {
+	names, err := fs.Glob(from, "*/*.json")
+	if err != nil {
+		return nil, err
+	}
+	all := map[string]map[string]message{}
+	for _, name := range names {
+		area, err := read(from, name)
+		if err != nil {
+			return nil, fmt.Errorf("words/%s: %w", name, err)
+		}
+		lang := path.Dir(name)
+		if all[lang] == nil {
+			all[lang] = map[string]message{}
+		}
+		for key, m := range area {
+			all[lang][key] = m
+		}
+	}
+	return all, nil
+}
+
+func read(from fs.FS, name string) (map[string]message, error) {
+	b, err := fs.ReadFile(from, name)
+	if err != nil {
+		return nil, err
+	}
+	var area map[string]message
+	return area, json.Unmarshal(b, &area)
+}
+
+// fill writes the values of the blanks into the text; value gives a term's
+// value by name and print turns it into words.
+func (m message) fill(value func(string) any, print func(any) string) string {
+	text := m.Other
+	if m.By != "" && isOne(value(m.By)) {
+		text = m.One
+	}
+	var b strings.Builder
+	for {
+		before, after, found := strings.Cut(text, "{")
+		b.WriteString(before)
+		name, rest, closed := strings.Cut(after, "}")
+		if !found || !closed {
+			return b.String()
+		}
+		b.WriteString(print(value(name)))
+		text = rest
+	}
+}
+
+// isOne is the plural rule of English and Spanish for numbers that occur here.
+func isOne(v any) bool {
+	switch n := v.(type) {
+	case int:
+		return n == 1
+	case int64:
+		return n == 1
+	case float64:
+		return n == 1
+	}
+	return false
+}

@@ -1,0 +1,143 @@
+package words
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"strconv"
+	"strings"
+	"time"
+
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+)
+
+// texter is every type of package quantity.
+type texter interface {
+	Text(quantity.Style) string
+}
+
+// Value prints one value of a Term in the person's units, with as many digits
+// as it deserves. What is nil, empty or a nil pointer is "not known"; a string
+// is translated if the catalogue has "value.<string>"; a pair, or a struct with
+// Low and High, is a range; a slice is a list.
+func (p *Printer) Value(v any) string {
+	switch v := v.(type) {
+	case nil:
+		return p.Say("value.not_known")
+	case texter:
+		if r := reflect.ValueOf(v); r.Kind() != reflect.Pointer || !r.IsNil() {
+			return v.Text(p.Style)
+		}
+		return p.Say("value.not_known")
+	case time.Time:
+		return p.date(v)
+	case bool:
+		if v {
+			return p.Say("value.yes")
+		}
+		return p.Say("value.no")
+	case float64:
+		return p.float(v)
+	case fmt.Stringer:
+		return p.word(v.String())
+	}
+	return p.byKind(reflect.ValueOf(v))
+}
+
+// byKind prints values of types this package does not know by name.
+func (p *Printer) byKind(v reflect.Value) string {
+	switch v.Kind() {
+	case reflect.String:
+		return p.word(v.String())
+	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
+		return strconv.FormatInt(v.Int(), 10)
+	case reflect.Float32, reflect.Float64:
+		return p.float(v.Float())
+	case reflect.Bool:
+		return p.Value(v.Bool())
+	case reflect.Pointer:
+		if v.IsNil() {
+			return p.Say("value.not_known")
+		}
+		return p.Value(v.Elem().Interface())
+	case reflect.Array, reflect.Slice:
+		return p.several(v)
+	case reflect.Struct:
+		low, high := v.FieldByName("Low"), v.FieldByName("High")
+		if low.IsValid() && high.IsValid() {
+			return p.between(low.Interface(), high.Interface())
+		}
+	}
+	return fmt.Sprint(v.Interface())
+}
+
+// several prints a pair as a range and the rest as a list.
+func (p *Printer) several(v reflect.Value) string {
+	if v.Kind() == reflect.Array && v.Len() == 2 {
+		return p.between(v.Index(0).Interface(), v.Index(1).Interface())
+	}
+	if v.Len() == 0 {
+		return p.Say("value.none")
+	}
+	var list []string
+	for i := range v.Len() {
+		list = append(list, p.Value(v.Index(i).Interface()))
+	}
+	// With a decimal comma a list of numbers needs another mark between them.
+	if p.Style.DecimalComma {
+		return strings.Join(list, "; ")
+	}
+	return strings.Join(list, ", ")
+}
+
+// between prints a range; a range of one value is that value.
+func (p *Printer) between(low, high any) string {
+	a, b := p.Value(low), p.Value(high)
+	if a == b {
+		return a
+	}
+	return p.Say("value.range", why.T("low", low), why.T("high", high))
+}
+
+// word prints a string, translated where the catalogue knows it.
+func (p *Printer) word(s string) string {
+	if s == "" {
+		return p.Say("value.not_known")
+	}
+	if key := "value." + s; p.has(key) {
+		return p.Say(key)
+	}
+	return s
+}
+
+// date prints the day as year-month-day, which no reader takes for another.
+func (p *Printer) date(t time.Time) string {
+	if t.IsZero() {
+		return p.Say("value.not_known")
+	}
+	return t.Format(time.DateOnly)
+}
+
+// float prints three digits that count, or all digits before the mark if there
+// are more.
+func (p *Printer) float(f float64) string {
+	if math.IsNaN(f) || math.IsInf(f, 0) {
+		return p.Say("value.not_known")
+	}
+	places := 0
+	if f != 0 {
+		places = min(max(2-int(math.Floor(math.Log10(math.Abs(f)))), 0), 12)
+	}
+	s := strconv.FormatFloat(f, 'f', places, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		s = "0"
+	}
+	if p.Style.DecimalComma {
+		s = strings.Replace(s, ".", ",", 1)
+	}
+	return s
+}
