@@ -1,10 +1,14 @@
 // Package documents answers: what does the paper say?
 //
 // It writes what it is handed to an io.Writer, the same bytes for the same
-// input, and decides nothing.
+// input, and decides nothing: no count, place, depth or caution is computed
+// here. Two papers so far: the mark sheet, one page a stem, and the load-out
+// list of a day. A sheet with a finding that blocks never shows a mark; it says
+// why the tree is left alone.
 package documents
 
 import (
+	"fmt"
 	"io"
 	"time"
 
@@ -23,35 +27,36 @@ const (
 	Letter Paper = "letter"
 )
 
-// Sheet is what one mark sheet (one stem of one tree) says.
+// Sheet is what one mark sheet (one stem of one tree) says. Empty text, zero
+// numbers and zero dates leave their place out or to be written by hand.
 type Sheet struct {
 	Tag, Stem, Site      string
 	Scientific, Common   string
-	Date                 time.Time
-	Product              string // name, marked fictional where it is
-	Fictional            bool
+	Date                 time.Time // day of the job
+	Product              string
+	Fictional            bool // the product is invented: said on the sheet
 	LabelVersion         string
 	Active               string // "emamectin benzoate 40 g/L"
 	Ring                 bole.Ring
 	Blocked              []Arc             // stretches without holes, after clearance
-	Positions            []quantity.Length // tape readings, ascending
+	Positions            []quantity.Length // tape readings, ascending, in 0 to below the girth
 	Raise                []quantity.Length // per mark, above the ring's height; nil: none
 	Units                int
 	PerUnit, Total       quantity.Volume
 	Lots                 []LotUse
-	Bit, Stop, WoodDepth quantity.Length
-	StopLow, StopHigh    quantity.Length
+	Bit, Stop, WoodDepth quantity.Length // WoodDepth along the radius
+	StopLow, StopHigh    quantity.Length // what the doubt of the bark makes of the stop; 0: not known
 	BarkMeasured         bool
-	Angle                quantity.Angle
-	P50, P90             quantity.Span // drain forecast; 0: none
-	ForecastN            int
-	PPE                  []string
-	REI                  string
-	Findings             []why.Finding // warnings that the crew must see
-	Near                 string        // one line: does ± ½ in change the count?
+	Angle                quantity.Angle // below the radius
+	P50, P90             quantity.Span  // drain forecast; 0: none
+	ForecastN            int            // timed drains behind it
+	PPE                  []string       // as the label says
+	REI                  string         // the label's own line
+	Findings             []why.Finding  // what the crew must see
+	Near                 string         // one line: does a little more girth change the count?
 }
 
-// Arc is a stretch of the ring and what blocks it.
+// Arc is a stretch of the ring and what blocks it; From > To wraps.
 type Arc struct {
 	From, To quantity.Length
 	Kind     string // a bole.ArcKind or "wound"
@@ -63,39 +68,64 @@ type LotUse struct {
 	Units int
 }
 
-// LoadOut is what goes on the truck for a day.
-type LoadOut struct {
-	Date  time.Time
-	Title string
-	Lots  []LoadLot
-	Short []string // sentences: what is missing
-	Trees int
-	Stops []StopCount // drill stops needed, with how many trees
-	Items []Item      // tips, spares, bits, bags, PPE
+// MarkSheets writes one page a sheet, in their order; a sheet with more to say
+// than a page holds runs on to a second, and says so on the first.
+//
+// An error names the sheet, the field, and what would be accepted.
+func MarkSheets(w io.Writer, sheets []Sheet, p *words.Printer, paper Paper) error {
+	return markSheets(w, sheets, voice{p, p.Lang, p.Style}, paper)
 }
 
-// LoadLot is one line of units.
-type LoadLot struct {
-	Product, Lot string
-	Size         quantity.Volume
-	Units, Spare int
-	Expires      time.Time
+// LoadOutList writes what goes on the truck and comes back, on as many pages as
+// it takes.
+func LoadOutList(w io.Writer, l LoadOut, p *words.Printer, paper Paper) error {
+	return loadOutList(w, l, voice{p, p.Lang, p.Style}, paper)
 }
 
-// StopCount is a setting of the drill and for how many trees it serves.
-type StopCount struct {
-	Bit, Stop quantity.Length
-	Trees     int
+// speaker is what the papers need of words.
+type speaker interface {
+	Say(key string, terms ...why.Term) string
+	Finding(f why.Finding) (sentence, remedy string)
 }
 
-// Item is a thing to take: a key of words and how many (0: a tick box only).
-type Item struct {
-	Key   string
-	Count int
+// voice is a speaker with its language and the person's units.
+type voice struct {
+	speaker
+	lang  string
+	style quantity.Style
 }
 
-// MarkSheets writes one page a sheet.
-func MarkSheets(w io.Writer, sheets []Sheet, p *words.Printer, paper Paper) error { panic("contract") }
+func markSheets(w io.Writer, sheets []Sheet, v voice, paper Paper) error {
+	if len(sheets) == 0 {
+		return fmt.Errorf("mark sheets: no sheet given: want at least one")
+	}
+	pdf, err := newWriter(paper, sheetsTitle(sheets, v), v.lang, sheets[0].Date)
+	if err != nil {
+		return err
+	}
+	for i, s := range sheets {
+		pages, err := sheetPages(s, v, paper)
+		if err != nil {
+			return fmt.Errorf("mark sheet %d (tag %.40q): %w", i+1, s.Tag, err)
+		}
+		for _, p := range pages {
+			pdf.paint(p)
+		}
+	}
+	return pdf.close(w)
+}
 
-// LoadOutList writes the load-out list.
-func LoadOutList(w io.Writer, l LoadOut, p *words.Printer, paper Paper) error { panic("contract") }
+func sheetsTitle(sheets []Sheet, v voice) string {
+	title := v.Say("sheet.title")
+	if len(sheets) == 1 {
+		title += " " + sheets[0].Tag
+	}
+	if d := sheets[0].Date; !d.IsZero() {
+		title += " " + day(d)
+	}
+	return title
+}
+
+// day is a date as ISO 8601 writes it: read the same way on both sides of the
+// Atlantic.
+func day(t time.Time) string { return t.Format("2006-01-02") }

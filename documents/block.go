@@ -1,0 +1,224 @@
+package documents
+
+import (
+	"fmt"
+	"strings"
+
+	"sapwell/engine/why"
+)
+
+// The middle of the mark sheet: the trunk from above on the left, dose and drill
+// on the right, the legend of the trunk below it.
+
+// blockHeight is the height that the picture at a size and the columns beside
+// and below it take.
+func (c *composer) blockHeight(size float64) float64 {
+	measured := *c
+	measured.page = newPage(c.paper)
+	return measured.block(0, size)
+}
+
+// block draws the middle with its top at y and returns where it ends.
+func (c *composer) block(y, size float64) float64 {
+	end := c.trunk(y, size)
+	x := margin + size + gutter
+	w := c.W - margin - x
+	return max(end, c.drill(x, c.dose(x, y, w)+2.4, w))
+}
+
+// trunk draws the ring with a side of size mm, the zero's name above it.
+func (c *composer) trunk(y, size float64) float64 {
+	top := y + 6.6
+	k := circle{
+		Centre: point{margin + size/2, top + size/2},
+		Girth:  c.s.Ring.Girth.Around,
+		Mirror: c.s.Ring.Zero.CounterClockwise,
+	}
+	// The numbers need more room outside the ring when they are large.
+	k.R = size/2 - 3.6
+	number, _ := numbering(k, len(c.s.Positions))
+	_, r := numberRoom(k, len(c.s.Positions), number)
+	k.R -= r - k.R + number*mmPerPoint/2 - 3
+	zero := c.Say("sheet.zero.plain")
+	if face := c.s.Ring.Zero.Face; face != "" {
+		zero = c.Say("sheet.zero", why.T("face", face))
+	}
+	c.centreFit(k.Centre.X, y+4.4, size, 13, 9, bold, zero)
+	letters := obstacleLetters(c.s.Blocked)
+	k.draw(c.page, c.s, letters)
+	k.drawZero(c.page, top-0.8)
+	c.insideRing(k)
+	return c.legend(top+size+1, size, letters)
+}
+
+func (p *page) centreFit(x, y, w, size, least float64, f face, s string) {
+	s = printable(s)
+	size = fitSize(s, w, size, least, f)
+	p.putCentre(x, y, size, f, shorten(s, w, size, f))
+}
+
+// insideRing writes girth, height and view into the middle of the picture.
+func (c *composer) insideRing(k circle) {
+	w := 1.5 * (k.R - ringDepth - 6)
+	x, y := k.Centre.X, k.Centre.Y+1
+	c.centreFit(x, y, w, 20, 10, bold, c.tapeText(c.s.Ring.Girth.Around))
+	c.centreFit(x, y-8.6, w, 10, 8.5, plain, c.Say("sheet.girth"))
+	if h := c.s.Ring.Girth.Height; h > 0 {
+		c.centreFit(x, y+6, w, 10, 8.5, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
+	}
+	c.centreFit(x, y+12, w, 10, 8.5, plain, c.Say("sheet.from_above"))
+}
+
+// obstacleLetters gives each forbidden stretch that is not an old hole a letter.
+func obstacleLetters(bs []Arc) []string {
+	letters := make([]string, len(bs))
+	next := 0
+	for i, b := range bs {
+		if b.Kind != "wound" && next < 26 {
+			letters[i] = string(rune('a' + next))
+			next++
+		}
+	}
+	return letters
+}
+
+// legendLine is one sign and what it means.
+type legendLine struct {
+	kind string // of hatch, or "hole", "fissure", "raised"
+	text string
+}
+
+// legendLines names what occurs on this ring, and nothing else.
+func (c *composer) legendLines(letters []string) []legendLine {
+	var lines []legendLine
+	wounds := false
+	for i, b := range c.s.Blocked {
+		if b.Kind == "wound" {
+			wounds = true
+			continue
+		}
+		where := strings.TrimSpace(fmt.Sprintf("%s %s–%s", c.Say("kind."+b.Kind), tape(b.From, c.style).bare(), tape(b.To, c.style)))
+		if letters[i] != "" {
+			where = letters[i] + "  " + where
+		}
+		lines = append(lines, legendLine{b.Kind, where})
+	}
+	if n := len(c.s.Ring.Wounds); n > 0 {
+		lines = append(lines, legendLine{"hole", c.Say("kind.hole", why.T("n", n))})
+	}
+	if wounds {
+		lines = append(lines, legendLine{"wound", c.Say("kind.wound")})
+	}
+	if len(c.s.Ring.Fissures) > 0 {
+		lines = append(lines, legendLine{"fissure", c.Say("kind.fissure")})
+	}
+	for _, r := range c.s.Raise {
+		if r > 0 {
+			return append(lines, legendLine{"raised", c.Say("kind.raised")})
+		}
+	}
+	return lines
+}
+
+// bare is the measure without its unit.
+func (m measure) bare() string { return strings.TrimSuffix(m.String(), " "+m.Unit) }
+
+// legend sets the signs in two columns below the trunk.
+func (c *composer) legend(y, w float64, letters []string) float64 {
+	lines := c.legendLines(letters)
+	const high = 5.0
+	col := w / 2
+	rows := (len(lines) + 1) / 2
+	for i, l := range lines {
+		x, ly := margin+float64(i/rows)*col, y+float64(i%rows)*high
+		c.swatch(l.kind, x, ly)
+		c.putFit(x+9.5, ly+3.3, col-11, 9.5, 9, plain, l.text)
+	}
+	return y + float64(rows)*high
+}
+
+func (c *composer) swatch(kind string, x, y float64) {
+	const w, h = 8.0, 4.0
+	mid := point{x + w/2, y + h/2}
+	switch kind {
+	case "hole":
+		c.disc(mid, 1.2, rule, white)
+		c.disc(mid, 0.3, 0, black)
+	case "fissure":
+		c.line(rule, point{mid.X - 1, y + 0.8}, point{mid.X, y + 3.2}, point{mid.X + 1, y + 0.8})
+	case "raised":
+		c.area(0.3, black, point{mid.X, y + 0.5}, point{mid.X - 1.9, y + 3.5}, point{mid.X + 1.9, y + 3.5})
+	default:
+		hatch(c.page, kind, w, h, func(s, t float64) point { return point{x + s, y + t} })
+		c.rect(x, y, w, h, rule, noFill)
+	}
+}
+
+// dose sets count, millilitres and lots.
+func (c *composer) dose(x, y, w float64) float64 {
+	y = c.title(x, y, w, c.Say("sheet.dose"))
+	count := fmt.Sprint(c.s.Units)
+	used := c.put(x, y+13, 46, bold, count)
+	bx, bw := x+used+4, w-used-4
+	c.putFit(bx, y+3.9, bw, 14, 10, bold, c.Say("sheet.units", why.T("n", c.s.Units)))
+	if c.s.PerUnit > 0 {
+		c.putFit(bx, y+9, bw, 13, 9, plain, c.Say("sheet.each", why.T("volume", millilitres(c.s.PerUnit, c.style))))
+	}
+	if c.s.Total > 0 {
+		c.putFit(bx, y+14, bw, 13, 9, plain, c.Say("sheet.total", why.T("volume", millilitres(c.s.Total, c.style))))
+	}
+	y += 16
+	if len(c.s.Lots) > 0 {
+		y = c.putWrapped(x, y, w, 11, bold, c.lots())
+	}
+	return c.putWrapped(x, y+0.6, w, 10, plain, c.s.Near)
+}
+
+func (c *composer) lots() string {
+	var parts []string
+	for _, l := range c.s.Lots {
+		parts = append(parts, c.Say("sheet.lot", why.T("lot", l.Lot), why.T("n", l.Units)))
+	}
+	return strings.Join(parts, "  ·  ")
+}
+
+// drill sets bit and stop beside the hole seen from the side.
+func (c *composer) drill(x, y, w float64) float64 {
+	y = c.title(x, y, w, c.Say("sheet.drill"))
+	const high = 36.0
+	left := w * 0.5
+	c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
+	c.putFit(x, y+14, left, 34, 18, bold, drill(c.s.Stop, c.style).String())
+	c.putFit(x, y+21.4, left, 14, 9, bold, c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))))
+	c.putFit(x, y+27.8, left, 14, 9, bold, c.Say("sheet.angle", why.T("angle", decimal(c.s.Angle.Degrees(), 0, c.style))))
+	if c.s.WoodDepth > 0 {
+		c.putFit(x, y+33.4, left, 12, 9, plain, c.Say("sheet.wood", why.T("depth", drill(c.s.WoodDepth, c.style).String())))
+	}
+	drawSide(c.page, side{
+		X: x + left + 1, Y: y + 0.5, W: w - left - 1, H: high - 1.5,
+		Stop: c.s.Stop, Wood: c.s.WoodDepth, Angle: c.s.Angle,
+		StopText: drill(c.s.Stop, c.style).String(), WoodText: c.woodText(),
+		BarkName: c.Say("sheet.side.bark"), WoodName: c.Say("sheet.side.wood"),
+	})
+	return c.putWrapped(x, y+high, w, 10, plain, c.bark())
+}
+
+func (c *composer) woodText() string {
+	if c.s.WoodDepth <= 0 {
+		return ""
+	}
+	return drill(c.s.WoodDepth, c.style).String()
+}
+
+// bark says whether the bark was probed and what its doubt makes of the stop.
+func (c *composer) bark() string {
+	text := c.Say("sheet.bark.model")
+	if c.s.BarkMeasured {
+		text = c.Say("sheet.bark.measured")
+	}
+	if c.s.StopLow > 0 && c.s.StopHigh > c.s.StopLow {
+		text += " " + c.Say("sheet.bark.range",
+			why.T("low", drill(c.s.StopLow, c.style).String()), why.T("high", drill(c.s.StopHigh, c.style).String()))
+	}
+	return text
+}

@@ -1,0 +1,208 @@
+package documents
+
+import (
+	"fmt"
+	"math"
+
+	"sapwell/engine/why"
+)
+
+// table is the readings in order with boxes to tick. It is laid out in as many
+// columns as make the type largest.
+type table struct {
+	rows  []tableRow
+	heads []string // what the boxes are for
+	short []string // one letter each, where the words do not fit
+}
+
+type tableRow struct {
+	reading measure
+	raise   string
+}
+
+// tableLayout is how a table fits a space.
+type tableLayout struct {
+	cols, rows  int
+	size, small float64 // points: reading; number, unit and raise
+	rowH, colW  float64
+	tick        float64 // side of a box
+	number      float64 // widths within a column, mm
+	whole, part float64
+	unit, raise float64
+	wordsFit    bool // the boxes' words fit over them
+}
+
+// Bounds of the table's type and rows.
+const (
+	leastReading = 9.0  // points
+	mostReading  = 28.0 // points
+	mostRow      = 13.5 // mm
+	headRow      = 5.4  // mm, over each column
+	tableTitle   = 7.2  // mm
+	columnGap    = 4.0
+)
+
+func (c *composer) table() table {
+	t := table{rows: make([]tableRow, len(c.s.Positions))}
+	for i, at := range c.s.Positions {
+		t.rows[i].reading = tape(at, c.style)
+		if i < len(c.s.Raise) && c.s.Raise[i] > 0 {
+			t.rows[i].raise = c.Say("sheet.raise", why.T("raise", c.tapeText(c.s.Raise[i])))
+		}
+	}
+	for _, k := range []string{"hole", "seated", "drained", "lifted"} {
+		t.heads = append(t.heads, printable(c.Say("sheet.tick."+k)))
+		t.short = append(t.short, printable(c.Say("sheet.tick."+k+".short")))
+	}
+	return t
+}
+
+// lay fits the table into w × h; ok is false when the type would be too small
+// to read in the rain.
+func (t table) lay(w, h float64) (best tableLayout, ok bool) {
+	for cols := 1; cols <= 6; cols++ {
+		rows := (len(t.rows) + cols - 1) / cols
+		rowH := math.Min(mostRow, (h-tableTitle-headRow)/float64(rows))
+		if rowH < 3.9 || (cols-1)*rows >= len(t.rows) && cols > 1 {
+			continue
+		}
+		colW := (w - float64(cols-1)*columnGap) / float64(cols)
+		for size := math.Min(mostReading, math.Floor(rowH*0.8/mmPerPoint)); size >= leastReading; size-- {
+			l := t.measure(cols, rows, size, rowH, colW)
+			if l.content() <= colW {
+				if size > best.size {
+					best, ok = l, true
+				}
+				break
+			}
+		}
+	}
+	return best, ok
+}
+
+// measure is the widths of a column at a size.
+func (t table) measure(cols, rows int, size, rowH, colW float64) tableLayout {
+	l := tableLayout{cols: cols, rows: rows, size: size, small: math.Max(9, math.Round(size*0.58)), rowH: rowH, colW: colW}
+	l.tick = math.Min(7.5, rowH-1.4)
+	l.number = width(fmt.Sprint(len(t.rows)), plain, l.small) + 2.2
+	for _, r := range t.rows {
+		l.whole = math.Max(l.whole, width(r.reading.Whole, bold, size))
+		l.part = math.Max(l.part, width(r.reading.Part, bold, size)+0.08*size*mmPerPoint)
+		l.raise = math.Max(l.raise, width(printable(r.raise), bold, l.small))
+	}
+	l.unit = width(t.rows[0].reading.Unit, plain, l.small) + 1
+	if l.raise > 0 {
+		l.raise += 2
+	}
+	for _, s := range t.heads {
+		l.wordsFit = l.wordsFit || width(s, plain, 9) > 0
+	}
+	l.wordsFit = l.wordsFit && l.content()+t.extraForWords(l) <= colW
+	return l
+}
+
+// content is the width a column takes with boxes side by side.
+func (l tableLayout) content() float64 {
+	return l.number + l.whole + l.part + l.unit + l.raise + 2 + 4*(l.tick+1.4)
+}
+
+// pitch is the distance of two boxes.
+func (t table) pitch(l tableLayout) float64 {
+	if !l.wordsFit {
+		return l.tick + 1.4
+	}
+	p := l.tick + 1.4
+	for _, s := range t.heads {
+		p = math.Max(p, width(s, plain, 9)+1.6)
+	}
+	return p
+}
+
+func (t table) extraForWords(l tableLayout) float64 {
+	l.wordsFit = true
+	return 4 * (t.pitch(l) - l.tick - 1.4)
+}
+
+// drawTable draws the readings between top and bottom; what is left below is
+// ruled for notes.
+func (c *composer) drawTable(t table, top, bottom float64) {
+	l, ok := t.lay(c.inner(), bottom-top-3)
+	if !ok {
+		// Only with several hundred marks; the ring's picture refuses them first.
+		l = t.measure(6, (len(t.rows)+5)/6, leastReading, 3.9, (c.inner()-5*columnGap)/6)
+	}
+	key := "sheet.readings.cw"
+	if c.s.Ring.Zero.CounterClockwise {
+		key = "sheet.readings.ccw"
+	}
+	y := c.title(margin, top+3, c.inner(), c.tableTitle(t, l, c.Say(key)))
+	for col := range l.cols {
+		x := margin + float64(col)*(l.colW+columnGap)
+		c.tableHead(t, l, x, y)
+		for r := range l.rows {
+			if i := col*l.rows + r; i < len(t.rows) {
+				c.tableRow(t, l, i, x, y+headRow+float64(r)*l.rowH)
+			}
+		}
+	}
+	c.notesRuling(y+headRow+float64(l.rows)*l.rowH+2, bottom)
+}
+
+// tableTitle explains the letters over the boxes when words have no room there.
+func (c *composer) tableTitle(t table, l tableLayout, title string) string {
+	if l.wordsFit {
+		return title
+	}
+	for i, s := range t.heads {
+		sep := " · "
+		if i == 0 {
+			sep = "   –   "
+		}
+		title += sep + t.short[i] + " " + s
+	}
+	return title
+}
+
+// boxesAt is the left edge of the first box of a column.
+func (t table) boxesAt(l tableLayout, x float64) float64 {
+	return x + l.colW - 4*t.pitch(l) + (t.pitch(l)-l.tick)/2
+}
+
+func (c *composer) tableHead(t table, l tableLayout, x, y float64) {
+	names := t.short
+	if l.wordsFit {
+		names = t.heads
+	}
+	for i, s := range names {
+		c.putCentre(t.boxesAt(l, x)+float64(i)*t.pitch(l)+l.tick/2, y+3.8, 9, plain, s)
+	}
+	c.line(heavy, point{x, y + headRow - 0.4}, point{x + l.colW, y + headRow - 0.4})
+}
+
+func (c *composer) tableRow(t table, l tableLayout, i int, x, y float64) {
+	r := t.rows[i]
+	base := y + l.rowH/2 + capHeight*l.size*mmPerPoint/2
+	c.putRight(x+l.number-2.2, base, l.small, plain, fmt.Sprint(i+1))
+	at := x + l.number + l.whole
+	c.putRight(at, base, l.size, bold, r.reading.Whole)
+	at += 0.08 * l.size * mmPerPoint
+	at += c.put(at, base, l.size, bold, r.reading.Part)
+	c.put(at+1, base, l.small, plain, r.reading.Unit)
+	c.put(x+l.number+l.whole+l.part+l.unit+2, base, l.small, bold, r.raise)
+	for k := range 4 {
+		c.rect(t.boxesAt(l, x)+float64(k)*t.pitch(l), y+(l.rowH-l.tick)/2, l.tick, l.tick, heavy, noFill)
+	}
+	c.line(rule, point{x, y + l.rowH}, point{x + l.colW, y + l.rowH})
+}
+
+// notesRuling fills free space with lines to write on.
+func (c *composer) notesRuling(top, bottom float64) {
+	const step = 9.0
+	if bottom-top < step+2 {
+		return
+	}
+	c.put(margin, top+4, 9.5, plain, c.Say("sheet.notes"))
+	for y := top + step; y <= bottom; y += step {
+		c.line(rule, point{margin, y}, point{c.W - margin, y})
+	}
+}
