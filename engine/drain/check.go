@@ -14,8 +14,10 @@ const (
 	mostGauge    = 3000 * quantity.Kilopascal
 	mostPull     = 10_000 * quantity.Kilopascal
 	mostHead     = 30 * quantity.Metre
-	lowestPlace  = -500 * quantity.Metre
-	highestPlace = 9000 * quantity.Metre
+	lowest       = -500 * quantity.Metre // dry land
+	highest      = 9000 * quantity.Metre
+	coldestC     = -40.0 // hard frost
+	hottestC     = 80.0  // a closed truck in the sun
 	leastDensity = 500.0 // kg/m³
 	mostDensity  = 3000.0
 	leastG       = 1e-12 // mL/(min kPa)
@@ -59,55 +61,36 @@ func (u Unit) Model(conductance float64) (Model, []why.Finding) {
 	return m, fs
 }
 
-// check reports what is outside the limits above, each with its field.
+// check reports what is outside the limits above, one code a kind of value and
+// the field as its place.
 func (u Unit) check(g float64) []why.Finding {
-	var c checker
-	c.between("gas", "gas_space", float64(u.Gas), 1, float64(mostVolume), u.Gas, quantity.Volume(1), mostVolume)
-	c.between("liquid", "liquid", float64(u.Liquid), 1, float64(mostVolume), u.Liquid, quantity.Volume(1), mostVolume)
-	c.pressure("gauge", u.Gauge, 0, mostGauge)
-	c.pressure("pull", u.Pull, -mostPull, mostPull)
-	c.length("fill_height", "altitude", u.FillHeight, lowestPlace, highestPlace)
-	c.length("altitude", "altitude", u.Altitude, lowestPlace, highestPlace)
-	c.length("head", "head", u.Head, -mostHead, mostHead)
-	c.temperature("filled_at", u.FilledAt)
-	c.temperature("used_at", u.UsedAt)
-	if u.Head != 0 || u.Density != 0 {
-		c.between("density", "density", u.Density, leastDensity, mostDensity, u.Density, leastDensity, mostDensity)
+	var fs []why.Finding
+	add := func(place string, ok bool, code string, value, low, high any) {
+		if !ok {
+			fs = append(fs, why.Finding{
+				Code: "drain." + code + "_range", Severity: why.Block, Place: place, Source: why.Own,
+				Terms: []why.Term{why.T("value", value), why.T("low", low), why.T("high", high)},
+			})
+		}
 	}
-	if g != 0 {
-		c.between("conductance", "conductance", g, leastG, mostG, g, leastG, mostG)
-	}
-	return c.findings
+	least, coldest, hottest := quantity.Volume(1), quantity.Celsius(coldestC), quantity.Celsius(hottestC)
+	add("gas", within(u.Gas, least, mostVolume), "gas", u.Gas, least, mostVolume)
+	add("liquid", within(u.Liquid, least, mostVolume), "liquid", u.Liquid, least, mostVolume)
+	add("gauge", within(u.Gauge, 0, mostGauge), "gauge", u.Gauge, quantity.Pressure(0), mostGauge)
+	add("pull", within(u.Pull, -mostPull, mostPull), "pull", u.Pull, -mostPull, mostPull)
+	add("fill_height", within(u.FillHeight, lowest, highest), "altitude", u.FillHeight, lowest, highest)
+	add("altitude", within(u.Altitude, lowest, highest), "altitude", u.Altitude, lowest, highest)
+	add("head", within(u.Head, -mostHead, mostHead), "head", u.Head, -mostHead, mostHead)
+	add("filled_at", within(u.FilledAt, coldest, hottest), "temperature", u.FilledAt, coldest, hottest)
+	add("used_at", within(u.UsedAt, coldest, hottest), "temperature", u.UsedAt, coldest, hottest)
+	add("density", u.Density == 0 && u.Head == 0 || within(u.Density, leastDensity, mostDensity),
+		"density", u.Density, leastDensity, mostDensity)
+	add("conductance", g == 0 || within(g, leastG, mostG), "conductance", g, leastG, mostG)
+	return fs
 }
 
-// checker collects range findings.
-type checker struct{ findings []why.Finding }
-
-// between adds drain.out_of_range unless low <= x <= high; value, from and to
-// are the same three as a person reads them. NaN is never between.
-func (c *checker) between(place, term string, x, low, high float64, value, from, to any) {
-	if x >= low && x <= high {
-		return
-	}
-	c.findings = append(c.findings, why.Finding{
-		Code: "drain.out_of_range", Severity: why.Block, Place: place, Source: why.Own,
-		Terms: []why.Term{why.T("field", "term."+term), why.T("value", value), why.T("low", from), why.T("high", to)},
-	})
-}
-
-func (c *checker) pressure(place string, p, low, high quantity.Pressure) {
-	c.between(place, place, float64(p), float64(low), float64(high), p, low, high)
-}
-
-func (c *checker) length(place, term string, l, low, high quantity.Length) {
-	c.between(place, term, float64(l), float64(low), float64(high), l, low, high)
-}
-
-// temperature: from hard frost to a closed truck in the sun.
-func (c *checker) temperature(place string, t quantity.Temperature) {
-	low, high := quantity.Celsius(-40), quantity.Celsius(80)
-	c.between(place, place, float64(t), float64(low), float64(high), t, low, high)
-}
+// within reports low <= x <= high; not-a-number is never within.
+func within[T ~int64 | ~float64](x, low, high T) bool { return x >= low && x <= high }
 
 func neverStarts(u Unit, m Model) why.Finding {
 	return why.Finding{
