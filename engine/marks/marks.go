@@ -31,14 +31,6 @@ type Solution struct {
 	Positions []int // ascending
 }
 
-// Solver holds scratch memory so that many rings can be solved without
-// allocating; it is not safe for use by two goroutines at once.
-type Solver struct{}
-
-// Solve returns the exact optimum of in, or an error that names the field of
-// an impossible instance (N < 1, Count < 1, MinGap < 1, an arc outside 0..N-1).
-func (s *Solver) Solve(in Instance) (Solution, error) { panic("contract") }
-
 // Rules are how a ring becomes an instance; Own conventions, editable.
 type Rules struct {
 	Tick          quantity.Length // 1/8 in or 5 mm
@@ -49,6 +41,8 @@ type Rules struct {
 	WoundFloor    quantity.Length // it never counts for less: closed wood still does not conduct
 	FissureWeight int
 	FissureCap    quantity.Length
+	ColumnNear    quantity.Length // a mark this near to an old hole's column is set higher
+	RaiseBy       quantity.Length // by this much
 	AsOf          time.Time
 }
 
@@ -75,15 +69,5 @@ type Blocked struct {
 	Of   int             `json:"of"`   // index into ring.Arcs or ring.Wounds
 }
 
-// Place plans count marks on the ring.
-func (s *Solver) Place(ring bole.Ring, count int, rules Rules) (Plan, error) { panic("contract") }
-
 // Pin is a mark the applicator set by hand.
 type Pin struct{ At quantity.Length }
-
-// Spread re-plans the ring with some marks fixed where the applicator put them
-// and spreads the rest; findings say what a pin breaks (in a defect, too near
-// an old wound, too near another pin).
-func (s *Solver) Spread(ring bole.Ring, count int, pins []Pin, rules Rules) (Plan, error) {
-	panic("contract")
-}
