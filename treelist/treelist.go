@@ -1,5 +1,12 @@
 // Package treelist answers: which trees does this list name, and which of its
 // rows cannot be used?
+//
+// A list is a table with a heading, or a JSON array of objects with the same
+// keys; doc/tree-list.md describes both. Numbers bear their unit, in the cell or
+// in the heading: nothing is guessed. Whatever cannot be read is a *Fault that
+// says where it stands and what would be accepted; the trees around it are
+// still delivered. Lists of lots (lots.go) are read here too, for they come out
+// of the same spreadsheets with the same faults.
 package treelist
 
 import (
@@ -7,6 +14,7 @@ import (
 	"iter"
 
 	"sapwell/engine/bole"
+	"sapwell/engine/quantity"
 	"sapwell/engine/verdict"
 )
 
@@ -20,21 +28,61 @@ type Row struct {
 	Note  string                `json:"note,omitempty"`
 }
 
-// Fault is one thing wrong with the list, with what would be accepted.
-type Fault struct {
-	File   string `json:"file"`
-	Line   int    `json:"line"`
-	Column string `json:"column"` // the column's name, or its number when it has none
-	Value  string `json:"value"`
-	Code   string `json:"code"` // words: "fault.trees.<code>"
-	Want   string `json:"want"` // what would be accepted
+// Options are what the list itself does not say.
+type Options struct {
+	Defaults verdict.Circumstances // facts of every tree of which the list says nothing else
+	Reading  quantity.Reading      // DecimalComma of numbers; a ";" between cells sets it; Bare is not used
 }
 
-func (f *Fault) Error() string { panic("contract") }
+// ReadCSV reads a list, tree by tree, without holding it in memory. A *Fault in
+// the place of the error spoils its tree and no other; a tree has as many as
+// there are things wrong with it. Another error is one of reading r and ends
+// the list.
+func ReadCSV(name string, r io.Reader, o Options) iter.Seq2[Row, error] {
+	return func(yield func(Row, error) bool) {
+		b := newBuilder(name, o, yield)
+		t, err := openTable(name, r, treeHeadings)
+		if err != nil {
+			b.out(Row{}, err)
+			return
+		}
+		for _, f := range t.opening {
+			if !b.out(Row{}, f) {
+				return
+			}
+		}
+		b.scale.comma = b.scale.comma || t.comma
+		if b.rows(t) {
+			b.close()
+		}
+	}
+}
 
-// ReadCSV reads a list, row by row, without holding it in memory; a *Fault in
-// the place of the error spoils its tree and no other.
-func ReadCSV(name string, r io.Reader) iter.Seq2[Row, error] { panic("contract") }
-
-// ReadJSON reads the same as a JSON array of objects with the same keys.
-func ReadJSON(name string, r io.Reader) iter.Seq2[Row, error] { panic("contract") }
+// rows takes the rows of a table until its end, or the caller's.
+func (b *builder) rows(t *table) bool {
+	var r row
+	for t.usable {
+		rec, err := t.next()
+		if err == io.EOF {
+			return true
+		}
+		if err != nil {
+			return b.close() && b.out(Row{}, err)
+		}
+		if rec.fault != nil {
+			tag, known := rec.cell(t.at[cTag])
+			if !b.torn(rec.fault, tag, known) {
+				return false
+			}
+			continue
+		}
+		r.line = rec.line
+		for i := range r.cells {
+			r.cells[i] = t.cell(rec, column(i))
+		}
+		if !b.add(&r) {
+			return false
+		}
+	}
+	return false
+}
