@@ -42,6 +42,9 @@ type Year struct {
 	Unknown      int // applications whose volume is not known, so not in Total
 }
 
+// Leaves is how much of a most per year is left; below 0 it is passed already.
+func (y Year) Leaves(most quantity.Volume) quantity.Volume { return most - y.Total }
+
 // InYear sums the applications within the label's year up to and on a day: the
 // calendar year if the label counts so, otherwise the 365 days that end on it.
 func InYear(l label.Label, on time.Time, past []Past) Year {

@@ -1,7 +1,10 @@
 // Package verdict answers: should we, may we?
 //
 // Every check is a Rule value. A rule reports stop, ask, warn or nothing found;
-// none ever says that something is legal. A rule that lacks a fact asks for it.
+// none ever says that something is legal. A rule that lacks a fact asks for it:
+// among the findings where the plan hangs on it, otherwise as an open question
+// for whoever stands at the tree. What only informs is a note. Cautions that
+// hold for every tree belong on the sheet and are not reported here.
 package verdict
 
 import (
@@ -55,6 +58,9 @@ type Circumstances struct {
 	LiveWires    Answer                `json:"live_wires,omitempty"`
 	Earlier      []Application         `json:"earlier,omitempty"`
 	Lots         []stock.Lot           `json:"lots,omitempty"`
+	// Planned is what is meant to be given to the tree when it is not the dose
+	// the label's rule gives; 0: that dose.
+	Planned quantity.Volume `json:"planned,omitempty"`
 }
 
 // Application is an earlier treatment of the same tree.
@@ -63,12 +69,6 @@ type Application struct {
 	Active []string        `json:"active,omitempty"` // ISO common names
 	Label  string          `json:"label,omitempty"`
 	Total  quantity.Volume `json:"total,omitempty"`
-}
-
-// Bands are the cut points of canopy loss, in percent.
-type Bands struct {
-	Judge int `json:"judge"` // from here on: judge
-	Stop  int `json:"stop"`  // above this: do not treat
 }
 
 // Case is all a rule may look at.
@@ -81,10 +81,33 @@ type Case struct {
 	Bands   Bands
 }
 
-// Rule is one check.
+// Rule is one check. Check returns findings without code and source: Judge
+// gives them the rule's, unless they bring their own.
 type Rule struct {
-	Code   string         // the finding it reports
+	Code   string         // the finding it reports; "dose.*" passes on those of a package
 	In     []Jurisdiction // nil: everywhere
 	Source why.Source
+	Open   bool // it reports questions that stay open, not findings
 	Check  func(Case) []why.Finding
+}
+
+// Overall is the gravest of the findings. There is no word for "allowed".
+type Overall string
+
+// The words, gravest first.
+const (
+	Stop         Overall = "stop"
+	AskFirst     Overall = "ask"
+	Caution      Overall = "warn"
+	NothingFound Overall = "nothing_found"
+)
+
+// Opinion is what all rules together have to say. NothingFound means just that:
+// these rules found nothing, and the questions in Open are still to be answered.
+type Opinion struct {
+	Overall  Overall       `json:"overall"`
+	Findings []why.Finding `json:"findings"`        // block, then ask, then warn; within each in the order of Rules
+	Open     []why.Finding `json:"open,omitempty"`  // what is still to be found out
+	Notes    []why.Finding `json:"notes,omitempty"` // what only informs
+	Why      why.Reason    `json:"why"`
 }

@@ -1,0 +1,80 @@
+package verdict
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sapwell/engine/dose"
+	"sapwell/engine/why"
+)
+
+// doseRules: what the dose has to say, for each stem and for the tree.
+func doseRules() []Rule {
+	return []Rule{
+		{Code: "dose.*", Source: why.TheLabel, Check: doseFindings},
+		{Code: "dose.missing", Source: why.TheLabel, Check: doseMissing},
+		{Code: "dose.over_max_per_application", Source: why.TheLabel, Check: overAsTree},
+		{Code: "dose.planned_above", Source: why.TheLabel, Check: plannedAbove},
+		{Code: "dose.planned_below", Source: why.FIFRA2ee, Check: plannedBelow},
+	}
+}
+
+// doseFindings passes on what each stem's dose found. A fault of the label that
+// the label's own check reports is not said twice.
+func doseFindings(c Case) []why.Finding {
+	known := labelFaults(c)
+	var fs []why.Finding
+	for i, d := range c.Doses {
+		for _, f := range d.Findings {
+			twice := func(k why.Finding) bool { return k.Code == f.Code }
+			if strings.HasPrefix(f.Code, "label.") && slices.ContainsFunc(known, twice) {
+				continue
+			}
+			if len(c.Doses) > 1 {
+				f.Place = fmt.Sprintf("stems[%d]", i)
+			}
+			fs = append(fs, f)
+		}
+	}
+	return fs
+}
+
+// doseMissing: every stem wants its dose; a stem without one would pass unseen.
+func doseMissing(c Case) []why.Finding {
+	if len(c.Doses) == 0 || len(c.Doses) != len(c.Stems) {
+		return report(why.Ask, "stems", why.T("stems", len(c.Stems)), why.T("doses", len(c.Doses)))
+	}
+	return nil
+}
+
+func overAsTree(c Case) []why.Finding {
+	_, fs := dose.Together(c.Label, c.Doses)
+	return fs
+}
+
+// plannedAbove: more than the dose of the label is not open to judgement.
+func plannedAbove(c Case) []why.Finding {
+	total, _ := dose.Together(c.Label, c.Doses)
+	if total == 0 || c.Planned <= total {
+		return nil
+	}
+	return report(why.Block, "planned", why.T("planned", c.Planned), why.T("total", total))
+}
+
+// plannedBelow: in the US less than the dose is open unless the label forbids it
+// (FIFRA 2(ee)); elsewhere the authorisation must be read.
+func plannedBelow(c Case) []why.Finding {
+	total, _ := dose.Together(c.Label, c.Doses)
+	if c.Planned <= 0 || c.Planned >= total {
+		return nil
+	}
+	s := why.Ask
+	switch {
+	case c.Label.NoDeviation:
+		s = why.Block
+	case c.Jurisdiction == US:
+		s = why.Note
+	}
+	return report(s, "planned", why.T("planned", c.Planned), why.T("total", total))
+}

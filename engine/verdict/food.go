@@ -1,0 +1,103 @@
+package verdict
+
+import (
+	"slices"
+
+	"sapwell/engine/host"
+	"sapwell/engine/label"
+	"sapwell/engine/why"
+)
+
+// foodRules: does anyone eat or tap from this tree? Residues reach fruit, nuts
+// and sap, so a tree that feeds someone needs a label that says so and a time
+// to wait; and a tree of a kind that may feed someone is asked about.
+func foodRules() []Rule {
+	return []Rule{
+		{Code: "food.crop_not_listed", Source: why.TheLabel, Check: cropNotListed},
+		{Code: "food.phi_not_stated", Source: why.TheLabel, Check: phiNotStated},
+		{Code: "food.eaten_unknown", Source: why.TheLabel, Check: eatenUnknown},
+		{Code: "food.eaten_unasked", Source: why.TheLabel, Open: true, Check: eatenUnasked},
+		{Code: "sap.tapping_not_allowed", Source: why.TheLabel, Check: tappingNotAllowed},
+		{Code: "sap.tapped_unknown", Source: why.TheLabel, Check: tappedUnknown},
+		{Code: "sap.tapped_unasked", Source: why.TheLabel, Open: true, Check: tappedUnasked},
+	}
+}
+
+// eaten: a crop is eaten, whatever else was answered.
+func eaten(c Case) Answer {
+	if c.Crop {
+		return Yes
+	}
+	return c.Eaten
+}
+
+// listedAsCrop: some listing of this tree names it as a food-bearing crop.
+func listedAsCrop(c Case) bool {
+	if _, listed := c.Label.Lists(c.Species.Scientific); !listed {
+		return false
+	}
+	return slices.ContainsFunc(c.Label.Hosts, func(h label.Host) bool {
+		one := label.Label{Hosts: []label.Host{h}}
+		_, listed := one.Lists(c.Species.Scientific)
+		return listed && h.Crop
+	})
+}
+
+func cropNotListed(c Case) []why.Finding {
+	if eaten(c) != Yes || listedAsCrop(c) {
+		return nil
+	}
+	return report(why.Block, "eaten", why.T("host", c.Species.Scientific))
+}
+
+func phiNotStated(c Case) []why.Finding {
+	if eaten(c) != Yes || !listedAsCrop(c) || c.Label.Food.PHIDays != nil {
+		return nil
+	}
+	return report(why.Block, "food.pre_harvest_days", why.T("host", c.Species.Scientific))
+}
+
+func eatenUnknown(c Case) []why.Finding {
+	if eaten(c) == Unknown && c.Species.Food.Value {
+		return report(why.Ask, "eaten", why.T("host", c.Species.Scientific))
+	}
+	return nil
+}
+
+// eatenUnasked stays open for kinds nobody is known to eat from: the owner may
+// still do so.
+func eatenUnasked(c Case) []why.Finding {
+	if eaten(c) == Unknown && !c.Species.Food.Value {
+		return report(why.Ask, "eaten", why.T("host", c.Species.Scientific))
+	}
+	return nil
+}
+
+// tappingNotAllowed: what the label does not expressly allow is taken for
+// blocked.
+func tappingNotAllowed(c Case) []why.Finding {
+	if c.Tapped != Yes || c.Label.Food.Tapping == "allowed" {
+		return nil
+	}
+	return report(why.Block, "tapped", why.T("tapping", c.Label.Food.Tapping))
+}
+
+func tappedUnknown(c Case) []why.Finding {
+	if tapsMatter(c) && c.Species.Tapped.Value {
+		return report(why.Ask, "tapped", why.T("host", c.Species.Scientific))
+	}
+	return nil
+}
+
+// tappedUnasked stays open only where it is not known whether the kind is ever
+// tapped.
+func tappedUnasked(c Case) []why.Finding {
+	if tapsMatter(c) && notKnown(c.Species.Tapped) {
+		return report(why.Ask, "tapped", why.T("host", c.Species.Scientific))
+	}
+	return nil
+}
+
+func tapsMatter(c Case) bool { return c.Tapped == Unknown && c.Label.Food.Tapping != "allowed" }
+
+func notKnown(f host.Sourced[bool]) bool { return f.Source == "" }

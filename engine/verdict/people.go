@@ -1,0 +1,48 @@
+package verdict
+
+import "sapwell/engine/why"
+
+// peopleRules: may this person, and what must they guard against?
+func peopleRules() []Rule {
+	return []Rule{
+		{Code: "people.not_certified", Source: why.CFR171, Check: notCertified},
+		{Code: "people.certified_unknown", Source: why.CFR171, Check: certifiedUnknown},
+		{Code: "people.professional_only", Source: why.TheLabel, Check: professionalOnly},
+		{Code: "people.eyes", Source: why.CommonPractice, Check: eyes},
+	}
+}
+
+func notCertified(c Case) []why.Finding {
+	if c.Label.Class.RestrictedUse && c.Certified == No {
+		return report(why.Block, "certified")
+	}
+	return nil
+}
+
+func certifiedUnknown(c Case) []why.Finding {
+	if c.Label.Class.RestrictedUse && c.Certified == Unknown {
+		return report(why.Ask, "certified")
+	}
+	return nil
+}
+
+// professionalOnly asks where a label for professionals is not restricted-use:
+// in the US no certificate answers it, in the EU and the UK one does.
+func professionalOnly(c Case) []why.Finding {
+	k := c.Label.Class
+	switch {
+	case !k.ProfessionalOnly || k.RestrictedUse || c.Certified == Yes:
+		return nil
+	case c.Certified == No && c.Jurisdiction != US:
+		return report(why.Block, "certified")
+	}
+	return report(why.Ask, "certified")
+}
+
+// eyes: a unit under pressure can throw its liquid when it comes loose.
+func eyes(c Case) []why.Finding {
+	if c.Label.Unit.Gauge > 0 {
+		return report(why.Note, "unit.pressure", why.T("pressure", c.Label.Unit.Gauge))
+	}
+	return nil
+}
