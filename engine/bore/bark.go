@@ -68,13 +68,11 @@ func modelled(in Input) (b bark, known bool) {
 		Likely: (first + last) / 2,
 		High:   scaled(max(first, last), 1+modelSpread),
 	}
-	code := "bore.bark_not_measured"
+	b.findings = []why.Finding{{Code: "bore.bark_not_measured", Severity: why.Warn, Place: "bark", Source: why.Own,
+		Terms: []why.Term{why.T("bark", b.thickness.Likely), why.T("low", b.thickness.Low), why.T("high", b.thickness.High)}}}
 	if m.OfGenus {
-		code = "bore.bark_of_genus"
+		b.findings = append(b.findings, note("bore.bark_of_genus", "species", why.Own, why.T("species", in.Species.Scientific)))
 	}
-	b.findings = []why.Finding{{Code: code, Severity: why.Warn, Place: "bark", Source: why.Own,
-		Terms: []why.Term{why.T("bark", b.thickness.Likely), why.T("low", b.thickness.Low), why.T("high", b.thickness.High),
-			why.T("species", in.Species.Scientific)}}}
 	b.reason = why.Reason{Rule: "bore.bark_modelled", Result: why.T("bark", b.thickness.Likely), Source: why.Own,
 		Low: b.thickness.Low, High: b.thickness.High, Because: because}
 	return b, true

@@ -60,7 +60,7 @@ type Range struct {
 // 0-60°, depths reversed) come back as blocking findings and nothing else.
 func Compute(in Input) Result {
 	if fs := faults(in); len(fs) > 0 {
-		return Result{Findings: fs, Why: why.Reason{Rule: "bore.refused", Source: why.Geometry}}
+		return Result{Findings: fs, Why: why.Reason{Rule: "bore.refused", Result: why.T("stop", nil), Source: why.Geometry}}
 	}
 	g := slope{math.Cos(float64(in.Hole.Angle))}
 	r := Result{
@@ -72,7 +72,7 @@ func Compute(in Input) Result {
 	b, known := barkUnder(in)
 	if !known {
 		r.Findings = append(r.Findings, ask("bore.bark_unknown", "bark", why.Own, why.T("species", in.Species.Scientific)))
-		r.Why = opening(in, r)
+		r.Why = withoutStop(in, r)
 		return r
 	}
 	r.Bark, r.Measured = b.thickness, b.measured
@@ -80,7 +80,7 @@ func Compute(in Input) Result {
 	a := aim(in.Hole, g, r.Bark.Likely, in.Step)
 	if !a.fits {
 		r.Findings = append(r.Findings, noStep(in, a))
-		r.Why = opening(in, r)
+		r.Why = withoutStop(in, r)
 		return r
 	}
 	r.setStop(a, in, g)

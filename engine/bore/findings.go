@@ -17,9 +17,9 @@ const steepest = 60.0 // degrees
 // 1/4 in on 96 in cut 4.2 %.
 const largeShare = 0.10
 
-// outermost is the share of flow in the outermost ring of elm (Ellmore and
+// outermost is the percentage of flow in the outermost ring of elm (Ellmore and
 // Ewers: "over 90 %").
-const outermost = 0.90
+const outermost = 90
 
 func block(code, place string, source why.Source, terms ...why.Term) why.Finding {
 	return why.Finding{Code: code, Severity: why.Block, Place: place, Terms: terms, Source: source}
@@ -78,7 +78,7 @@ func remarks(in Input, share float64) (fs []why.Finding) {
 	}
 	if share > largeShare {
 		fs = append(fs, note("bore.girth_share_large", "holes", why.Own,
-			why.T("share", share), why.T("holes", in.Holes), why.T("girth", in.Girth.Around)))
+			why.T("share_percent", 100*share), why.T("holes", in.Holes), why.T("girth", in.Girth.Around)))
 	}
 	switch in.Species.Anatomy.Value {
 	case host.RingPorous:
@@ -86,7 +86,7 @@ func remarks(in Input, share float64) (fs []why.Finding) {
 		if genus, _, _ := strings.Cut(in.Species.Scientific, " "); genus == "Ulmus" {
 			source = why.EllmoreEwers
 		}
-		fs = append(fs, note("bore.outermost_ring", "hole.depth_max", source, why.T("share", outermost)))
+		fs = append(fs, note("bore.outermost_ring", "hole.depth_max", source, why.T("flow_percent", outermost)))
 	case host.Palm:
 		fs = append(fs, note("bore.palm", "species", why.Memory, why.T("species", in.Species.Scientific)))
 	}

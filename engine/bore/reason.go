@@ -27,6 +27,12 @@ func reason(in Input, r Result, a target, b bark) why.Reason {
 	}
 }
 
+// withoutStop tells what is known when no stop is offered.
+func withoutStop(in Input, r Result) why.Reason {
+	return why.Reason{Rule: "bore.no_stop", Result: why.T("stop", nil), Source: why.TheLabel,
+		Because: []why.Reason{opening(in, r), share(in, r)}}
+}
+
 // opening tells the size of the hole in the bark.
 func opening(in Input, r Result) why.Reason {
 	return why.Reason{Rule: "bore.opening", Result: why.T("opening_height", r.OpeningH), Source: why.Geometry,
@@ -35,6 +41,6 @@ func opening(in Input, r Result) why.Reason {
 
 // share tells how much of the girth the holes cut.
 func share(in Input, r Result) why.Reason {
-	return why.Reason{Rule: "bore.girth_share", Result: why.T("share", r.GirthShare), Source: why.Geometry,
+	return why.Reason{Rule: "bore.girth_share", Result: why.T("share_percent", 100*r.GirthShare), Source: why.Geometry,
 		Inputs: []why.Term{why.T("holes", in.Holes), why.T("bit", in.Hole.Bit), why.T("girth", in.Girth.Around)}}
 }
