@@ -13,21 +13,37 @@ import (
 // blockHeight is the height that the picture at a size and the columns beside
 // and below it take.
 func (c *composer) blockHeight(size float64) float64 {
+	if h, known := c.blocks[size]; known {
+		return h
+	}
 	measured := *c
 	measured.page = newPage(c.paper)
-	return measured.block(0, size)
+	c.blocks[size] = measured.block(0, size)
+	return c.blocks[size]
 }
 
-// block draws the middle with its top at y and returns where it ends.
+// block draws the middle with its top at y and returns where it ends. The legend
+// goes below the drill where the picture leaves room there, else under both.
 func (c *composer) block(y, size float64) float64 {
-	end := c.trunk(y, size)
 	x := margin + size + gutter
 	w := c.W - margin - x
-	return max(end, c.drill(x, c.dose(x, y, w)+2.4, w))
+	beside := c.drill(x, c.dose(x, y, w)+2.4, w)
+	letters := obstacleLetters(c.s.Blocked)
+	end := c.trunk(y, size, letters)
+	lines := c.legendLines(letters)
+	if beside+3+float64(len(lines))*legendRow <= end && legendFits(lines, w-legendText) {
+		c.legend(x, beside+3, w, 1, lines)
+		return end
+	}
+	cols := 3
+	for cols > 1 && !legendFits(lines, c.inner()/float64(cols)-legendText) {
+		cols--
+	}
+	return c.legend(margin, max(end, beside)+1, c.inner(), cols, lines)
 }
 
 // trunk draws the ring with a side of size mm, the zero's name above it.
-func (c *composer) trunk(y, size float64) float64 {
+func (c *composer) trunk(y, size float64, letters []string) float64 {
 	top := y + 6.6
 	k := circle{
 		Centre: point{margin + size/2, top + size/2},
@@ -44,11 +60,10 @@ func (c *composer) trunk(y, size float64) float64 {
 		zero = c.Say("sheet.zero", why.T("face", face))
 	}
 	c.centreFit(k.Centre.X, y+4.4, size, 13, 9, bold, zero)
-	letters := obstacleLetters(c.s.Blocked)
 	k.draw(c.page, c.s, letters)
 	k.drawZero(c.page, top-0.8)
 	c.insideRing(k)
-	return c.legend(top+size+1, size, letters)
+	return top + size
 }
 
 func (p *page) centreFit(x, y, w, size, least float64, f face, s string) {
@@ -60,13 +75,13 @@ func (p *page) centreFit(x, y, w, size, least float64, f face, s string) {
 // insideRing writes girth, height and view into the middle of the picture.
 func (c *composer) insideRing(k circle) {
 	w := 1.5 * (k.R - ringDepth - 6)
-	x, y := k.Centre.X, k.Centre.Y+1
-	c.centreFit(x, y, w, 20, 10, bold, c.tapeText(c.s.Ring.Girth.Around))
-	c.centreFit(x, y-8.6, w, 10, 8.5, plain, c.Say("sheet.girth"))
+	x, y := k.Centre.X, k.Centre.Y+2
+	c.centreFit(x, y, w, 24, 10, bold, c.tapeText(c.s.Ring.Girth.Around))
+	c.centreFit(x, y-9.6, w, 11, 9, plain, c.Say("sheet.girth"))
 	if h := c.s.Ring.Girth.Height; h > 0 {
-		c.centreFit(x, y+6, w, 10, 8.5, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
+		c.centreFit(x, y+7, w, 11, 9, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
 	}
-	c.centreFit(x, y+12, w, 10, 8.5, plain, c.Say("sheet.from_above"))
+	c.centreFit(x, y+13, w, 11, 9, plain, c.Say("sheet.from_above"))
 }
 
 // obstacleLetters gives each forbidden stretch that is not an old hole a letter.
@@ -123,18 +138,33 @@ func (c *composer) legendLines(letters []string) []legendLine {
 // bare is the measure without its unit.
 func (m measure) bare() string { return strings.TrimSuffix(m.String(), " "+m.Unit) }
 
-// legend sets the signs in two columns below the trunk.
-func (c *composer) legend(y, w float64, letters []string) float64 {
-	lines := c.legendLines(letters)
-	const high = 5.0
-	col := w / 2
-	rows := (len(lines) + 1) / 2
-	for i, l := range lines {
-		x, ly := margin+float64(i/rows)*col, y+float64(i%rows)*high
-		c.swatch(l.kind, x, ly)
-		c.putFit(x+9.5, ly+3.3, col-11, 9.5, 9, plain, l.text)
+// A row of the legend, and what the sign takes of its width, in mm.
+const (
+	legendRow  = 4.9
+	legendText = 11.0
+)
+
+// legendFits tells whether every line can be set in full: a reading that is cut
+// short is worse than none.
+func legendFits(lines []legendLine, w float64) bool {
+	for _, l := range lines {
+		if width(printable(l.text), plain, 9) > w {
+			return false
+		}
 	}
-	return y + float64(rows)*high
+	return true
+}
+
+// legend sets the signs in columns and returns where it ends.
+func (c *composer) legend(x, y, w float64, cols int, lines []legendLine) float64 {
+	col := w / float64(cols)
+	rows := (len(lines) + cols - 1) / cols
+	for i, l := range lines {
+		lx, ly := x+float64(i/rows)*col, y+float64(i%rows)*legendRow
+		c.swatch(l.kind, lx, ly)
+		c.putFit(lx+9.5, ly+3.3, col-legendText, 10, 9, plain, l.text)
+	}
+	return y + float64(rows)*legendRow
 }
 
 func (c *composer) swatch(kind string, x, y float64) {

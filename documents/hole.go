@@ -24,9 +24,9 @@ type side struct {
 func drawSide(p *page, d side) {
 	sin, cos := math.Sin(float64(d.Angle)), math.Cos(float64(d.Angle))
 	deep := float64(d.Stop) * cos
-	scale := math.Min(0.42*d.W/deep, 0.5*d.H/math.Max(float64(d.Stop)*sin, 1))
+	scale := math.Min(0.32*d.W/deep, 0.5*d.H/math.Max(float64(d.Stop)*sin, 1))
 	bark := math.Max(0.8, scale*math.Max(0, deep-float64(d.Wood)))
-	mouth := point{d.X + 0.36*d.W, d.Y + 0.36*d.H}
+	mouth := point{d.X + 0.34*d.W, d.Y + 0.36*d.H}
 	reach := scale * float64(d.Stop)
 	end := point{mouth.X + reach*cos, mouth.Y + reach*sin}
 	drawBark(p, mouth.X, d.Y, bark, d.H)
@@ -59,7 +59,7 @@ func (d side) name(p *page, mouth, end point, bark float64) {
 	p.add(path{Pts: []point{mouth, {d.X + d.W, mouth.Y}}, Pen: fine, Dash: true})
 	sin, cos := math.Sin(float64(d.Angle)), math.Cos(float64(d.Angle))
 	mid := point{(mouth.X+end.X)/2 + 4.4*sin, (mouth.Y+end.Y)/2 - 4.4*cos}
-	p.put(mid.X+0.6, mid.Y, 11, bold, d.StopText)
+	p.put(mid.X+0.6, math.Max(mid.Y, mouth.Y+4.8), 11, bold, d.StopText)
 	y := math.Min(end.Y+5, d.Y+d.H-5)
 	p.line(fine, point{mouth.X + bark, y}, point{end.X, y})
 	for _, x := range []float64{mouth.X + bark, end.X} {
@@ -68,5 +68,5 @@ func (d side) name(p *page, mouth, end point, bark float64) {
 	p.line(fine, end, point{end.X, y})
 	p.put(end.X+1, y+1.3, 10, bold, d.WoodText)
 	p.putRight(mouth.X-1, d.Y+d.H-0.6, 9, plain, d.BarkName)
-	p.put(mouth.X+bark+1, d.Y+d.H-0.6, 9, plain, d.WoodName)
+	p.put(mouth.X+bark+1.5, d.Y+3, 9, plain, d.WoodName)
 }

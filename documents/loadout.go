@@ -209,7 +209,7 @@ func (q *list) heads(title string, cols []column) {
 	q.line(heavy, point{margin, q.y}, point{q.W - margin, q.y})
 }
 
-const loadRow = 9.6 // mm
+const loadRow = 10.0 // mm
 
 // cells sets the texts of a row; the boxes follow from the caller.
 func (q *list) cells(cols []column, texts []string, sizes []float64) {
@@ -243,11 +243,11 @@ func (q *list) lots(lots []LoadLot) {
 		return
 	}
 	cols := []column{
-		{q.Say("load.product"), 0.27, false}, {q.Say("load.lot"), 0.16, false}, {q.Say("load.expires"), 0.12, false},
-		{q.Say("load.for_trees"), 0.08, true}, {q.Say("load.spare"), 0.075, true}, {q.Say("load.out"), 0.085, true},
-		{"", 0.05, false}, {q.Say("load.back_empty"), 0.08, false}, {q.Say("load.back_full"), 0.08, false},
+		{q.Say("load.product"), 0.25, false}, {q.Say("load.lot"), 0.15, false}, {q.Say("load.expires"), 0.115, false},
+		{q.Say("load.for_trees"), 0.075, true}, {q.Say("load.spare"), 0.075, true}, {q.Say("load.out"), 0.08, true},
+		{"", 0.055, false}, {q.Say("load.back_empty"), 0.1, false}, {q.Say("load.back_full"), 0.1, false},
 	}
-	sizes := []float64{11, 12, 11, 12, 12, 18}
+	sizes := []float64{0, 12, 11, 12, 12, 18}
 	q.need(25)
 	q.heads(q.Say("load.units"), cols)
 	units, spare := 0, 0
@@ -256,7 +256,8 @@ func (q *list) lots(lots []LoadLot) {
 			q.heads(q.Say("load.units"), cols)
 		}
 		q.writeBoxes(cols, q.y)
-		q.cells(cols, []string{q.product(l), l.Lot, expiry(l.Expires), fmt.Sprint(l.Units), fmt.Sprint(l.Spare), fmt.Sprint(l.Units + l.Spare)}, sizes)
+		q.product(l, q.inner()*cols[0].share-2)
+		q.cells(cols, []string{"", l.Lot, expiry(l.Expires), fmt.Sprint(l.Units), fmt.Sprint(l.Spare), fmt.Sprint(l.Units + l.Spare)}, sizes)
 		units, spare = units+l.Units, spare+l.Spare
 	}
 	q.need(loadRow)
@@ -267,15 +268,17 @@ func (q *list) lots(lots []LoadLot) {
 	q.y = q.putWrapped(margin, q.y+1, q.inner(), 10, plain, q.Say("load.balance")) + 3
 }
 
-func (q *list) product(l LoadLot) string {
-	s := l.Product
+// product sets name over size in the first column.
+func (q *list) product(l LoadLot, w float64) {
+	q.putFit(margin, q.y+4, w, 11, 9, bold, l.Product)
+	var more []string
 	if l.Size > 0 {
-		s += " " + millilitres(l.Size, q.style)
+		more = append(more, millilitres(l.Size, q.style))
 	}
 	if l.Fictional {
-		s += " · " + q.Say("load.fictional")
+		more = append(more, q.Say("load.fictional"))
 	}
-	return s
+	q.putFit(margin, q.y+8.2, w, 9.5, 9, plain, strings.Join(more, " · "))
 }
 
 func expiry(t time.Time) string {
@@ -320,7 +323,7 @@ func (q *list) stops(stops []StopCount) {
 
 // things are set in two columns: count, name, a box out and a box back.
 func (q *list) things(title string, items []Item) {
-	const high = 7.6
+	const high = 7.2
 	if len(items) == 0 {
 		return
 	}
@@ -386,10 +389,8 @@ func (q *list) ppe(ppe []string) {
 func (q *list) sign() {
 	q.need(handsHeight + 2)
 	y := math.Max(q.y, q.H-margin-handsHeight)
-	w := q.inner() / 3
+	q.ruling(q.y, y-4, q.Say("sheet.notes"))
 	for i, key := range []string{"load.counted_out", "load.counted_in", "load.seals"} {
-		x := margin + float64(i)*w
-		q.rect(x, y, w-1.5, handsHeight, heavy, noFill)
-		q.putFit(x+1.2, y+3.9, w-4, 9.5, 9, plain, strings.TrimSpace(q.Say(key)))
+		q.hand(float64(i)/3, 1.0/3, y, q.Say(key), "")
 	}
 }

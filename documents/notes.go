@@ -12,22 +12,24 @@ type note struct {
 	body string
 }
 
-// noteSize is the type of the cautions in points.
-const noteSize = 9.5
-
-// notes are the findings in order of weight, then the cautions that stand on
-// every sheet.
+// notes are the warnings and questions of this tree, the cautions that stand on
+// every sheet, and last what only informs: the end is what a full page pushes
+// to the next.
 func (c *composer) notes() []note {
+	ns := append(c.found(why.Warn), c.found(why.Ask)...)
+	return append(append(ns, c.standing()...), c.found(why.Note)...)
+}
+
+// found are the findings of one severity.
+func (c *composer) found(sev why.Severity) []note {
 	var ns []note
-	for _, sev := range []why.Severity{why.Block, why.Warn, why.Ask, why.Note} {
-		for _, f := range c.s.Findings {
-			if f.Severity == sev {
-				sentence, remedy := c.Finding(f)
-				ns = append(ns, note{c.Say("severity."+string(sev)) + ":", strings.TrimSpace(sentence + " " + remedy)})
-			}
+	for _, f := range c.s.Findings {
+		if f.Severity == sev {
+			sentence, remedy := c.Finding(f)
+			ns = append(ns, note{c.Say("severity."+string(sev)) + ":", strings.TrimSpace(sentence + " " + remedy)})
 		}
 	}
-	return append(ns, c.standing()...)
+	return ns
 }
 
 // standing are the cautions of every job.
@@ -54,9 +56,9 @@ func (c *composer) standing() []note {
 type noteLine struct{ lead, body string }
 
 // lines breaks a note at a width; the lead takes room on the first line.
-func (n note) lines(w float64) []noteLine {
-	lead := width(printable(n.lead), bold, noteSize) + 1.2
-	all := wrapAfter(n.body, lead, w, noteSize)
+func (n note) lines(w, size float64) []noteLine {
+	lead := width(printable(n.lead), bold, size) + 1.2
+	all := wrapAfter(n.body, lead, w, size)
 	out := make([]noteLine, len(all))
 	for i, l := range all {
 		out[i].body = l
@@ -80,18 +82,20 @@ func noteColumn(inner float64) float64 { return (inner - gutter) / 2 }
 
 const noteGap = 0.9
 
-func (n note) height(w float64) float64 { return float64(len(n.lines(w)))*leading(noteSize) + noteGap }
+func (n note) height(w, size float64) float64 {
+	return float64(len(n.lines(w, size)))*leading(size) + noteGap
+}
 
 // columns splits notes in order so that the taller column is as short as it can be.
-func columns(ns []note, w float64) (left int, high float64) {
+func columns(ns []note, w, size float64) (left int, high float64) {
 	total := 0.0
 	for _, n := range ns {
-		total += n.height(w)
+		total += n.height(w, size)
 	}
 	best, sum := total, 0.0
 	left = len(ns)
 	for i, n := range ns {
-		sum += n.height(w)
+		sum += n.height(w, size)
 		if h := max(sum, total-sum); h < best {
 			best, left = h, i+1
 		}
@@ -100,22 +104,12 @@ func columns(ns []note, w float64) (left int, high float64) {
 }
 
 // notesHeight is the room that drawNotes takes, its title included.
-func notesHeight(ns []note, inner float64) float64 {
+func notesHeight(size float64, ns []note, inner float64) float64 {
 	if len(ns) == 0 {
 		return 0
 	}
-	_, high := columns(ns, noteColumn(inner))
-	return high + 6.4
-}
-
-// fitNotes is as many notes as fit a height, and the rest. The first is always
-// taken, so that paging ends.
-func (c *composer) fitNotes(ns []note, room float64) (now, rest []note) {
-	n := len(ns)
-	for n > 1 && notesHeight(ns[:n], c.inner()) > room {
-		n--
-	}
-	return ns[:n], ns[n:]
+	_, high := columns(ns, noteColumn(inner), size)
+	return high + 7.2
 }
 
 func (c *composer) drawNotes(ns []note, y float64) {
@@ -124,21 +118,22 @@ func (c *composer) drawNotes(ns []note, y float64) {
 	}
 	w := noteColumn(c.inner())
 	y = c.title(margin, y, c.inner(), c.Say("sheet.cautions"))
-	left, _ := columns(ns, w)
+	left, _ := columns(ns, w, c.noteSize)
 	c.noteColumn(ns[:left], margin, y, w)
 	c.noteColumn(ns[left:], margin+w+gutter, y, w)
 }
 
 func (c *composer) noteColumn(ns []note, x, y, w float64) {
+	size := c.noteSize
 	for _, n := range ns {
-		for _, l := range n.lines(w) {
-			base := y + capHeight*noteSize*mmPerPoint
+		for _, l := range n.lines(w, c.noteSize) {
+			base := y + capHeight*size*mmPerPoint
 			at := x
 			if l.lead != "" {
-				at += c.put(x, base, noteSize, bold, l.lead) + 1.2
+				at += c.put(x, base, size, bold, l.lead) + 1.2
 			}
-			c.put(at, base, noteSize, plain, l.body)
-			y += leading(noteSize)
+			c.put(at, base, size, plain, l.body)
+			y += leading(size)
 		}
 		y += noteGap
 	}

@@ -203,5 +203,30 @@ func (p *page) disc(at point, r, pen float64, fill tone) {
 func (p *page) title(x, y, w float64, s string) float64 {
 	p.add(path{Pts: []point{{x, y}, {x + w, y}}, Pen: 0.7, Ink: green})
 	p.putFit(x, y+4.6, w, 10, 9, bold, s)
-	return y + 6.2
+	return y + 7
+}
+
+// ruling fills free space with lines to write on, under a caption.
+func (p *page) ruling(top, bottom float64, caption string) {
+	const step = 9.0
+	if bottom-top < step+2 {
+		return
+	}
+	p.put(margin, top+4, 9.5, plain, caption)
+	for y := top + step; y <= bottom; y += step {
+		p.line(rule, point{margin, y}, point{p.W - margin, y})
+	}
+}
+
+// handsHeight is the height of a box to write in with gloves, mm.
+const handsHeight = 16.0
+
+// hand draws a box to write in, at a share of the width and so wide, with its
+// caption and what is printed in it already.
+func (p *page) hand(at, share, y float64, caption, lead string) {
+	const gap = 1.5
+	x, w := margin+(p.inner()+gap)*at, (p.inner()+gap)*share-gap
+	p.rect(x, y, w, handsHeight, heavy, noFill)
+	p.putFit(x+1.2, y+3.9, w-2.4, 9.5, 9, plain, caption)
+	p.put(x+2, y+handsHeight-2.6, 20, bold, lead)
 }

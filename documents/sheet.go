@@ -17,7 +17,7 @@ func sheetPages(s Sheet, v voice, paper Paper) ([]*page, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := composer{voice: v, s: s, paper: paper, qr: modules}
+	c := composer{voice: v, s: s, paper: paper, qr: modules, blocks: map[float64]float64{}}
 	if why.Blocks(s.Findings) {
 		return c.stopPages(), nil
 	}
@@ -31,42 +31,93 @@ type composer struct {
 	paper Paper
 	qr    [][]bool
 	*page
+
+	noteSize float64             // points of the cautions
+	blocks   map[float64]float64 // height of the middle by the trunk's size
 }
 
-// Room that a page always needs for what hands write, in mm.
+// Sizes of the trunk's picture and the gap between columns, in mm.
 const (
-	handsHeight = 16.0
-	leastRing   = 78.0
-	mostRing    = 104.0
-	gutter      = 5.0
+	leastRing = 78.0
+	mostRing  = 104.0
+	gutter    = 5.0
 )
 
 // markPages is the mark sheet: head, trunk from above beside the dose and the
-// drill, readings, boxes to write in, cautions. The table of readings is what
-// the crew works from, so the trunk gives way to it when there are many marks.
+// drill, readings, boxes to write in, cautions.
 func (c *composer) markPages() []*page {
 	c.page = newPage(c.paper)
 	top := c.head()
-	notes := c.notes()
-	left, rest := c.fitNotes(notes, c.H*0.27)
-	foot := c.H - margin - notesHeight(left, c.inner())
-	forecast := wrap(c.forecast(), c.inner(), 10.5, plain)
-	hands := foot - handsHeight - 3 - float64(len(forecast))*leading(10.5)
 	t := c.table()
-	ring, ok := c.ringSize(t, hands-top)
-	y := c.block(top, ring)
-	if ok {
-		c.drawTable(t, y, hands-1.5)
+	f := c.plan(top, t, c.notes())
+	y := c.block(top, f.ring)
+	if f.table {
+		c.drawTable(t, y, f.hands-1.5)
 	}
-	c.putLines(margin, hands, 10.5, plain, forecast)
-	c.hands(foot - handsHeight - 2)
-	c.drawNotes(left, foot)
-	if ok && len(rest) == 0 {
+	c.putLines(margin, f.hands, forecastSize, plain, c.forecast())
+	c.hands(f.foot - handsHeight - 2)
+	c.drawNotes(f.now, f.foot)
+	if f.table && len(f.rest) == 0 {
 		return []*page{c.page}
 	}
 	c.putRight(c.W-margin, c.H-margin+4.4, 10, bold, c.Say("sheet.more"))
 	first := c.page
-	return append([]*page{first}, c.second(t, !ok, rest)...)
+	return append([]*page{first}, c.second(t, !f.table, f.rest)...)
+}
+
+// fit is how one stem goes on its first page.
+type fit struct {
+	ring      float64 // side of the trunk's picture
+	table     bool    // the readings are on it
+	now, rest []note  // cautions on it, and those left over
+	hands     float64 // top of the forecast and the boxes to write in
+	foot      float64 // top of the cautions
+}
+
+// plan shares the page out. The readings are what the crew works from, so the
+// trunk and then the type of the cautions give way to them; then the last
+// cautions move to a second page; only when the readings fit nowhere do they.
+func (c *composer) plan(top float64, t table, notes []note) fit {
+	for _, try := range []struct{ note, reading float64 }{{9.5, 15}, {9.5, 12}, {9, 11}, {9, leastReading}} {
+		c.noteSize = try.note
+		if f := c.share(notes, len(notes)); c.ringFor(&f, top, t, try.reading) {
+			return f
+		}
+	}
+	for n := len(notes) - 1; n >= len(notes)/2; n-- {
+		if f := c.share(notes, n); c.ringFor(&f, top, t, leastReading) {
+			return f
+		}
+	}
+	n := len(notes)
+	for n > 1 && notesHeight(c.noteSize, notes[:n], c.inner()) > 0.3*c.H {
+		n--
+	}
+	f := c.share(notes, n)
+	for f.ring = mostRing; f.ring > leastRing && c.blockHeight(f.ring) > f.hands-top-2; {
+		f.ring -= 2
+	}
+	return f
+}
+
+// share puts the first n notes at the foot and the boxes above them.
+func (c *composer) share(notes []note, n int) fit {
+	f := fit{now: notes[:n], rest: notes[n:]}
+	f.foot = c.H - margin - notesHeight(c.noteSize, f.now, c.inner())
+	f.hands = f.foot - handsHeight - 3 - float64(len(c.forecast()))*leading(forecastSize)
+	return f
+}
+
+// ringFor sets the largest picture of the trunk that leaves the readings at
+// least so large, in points; false when none does.
+func (c *composer) ringFor(f *fit, top float64, t table, reading float64) bool {
+	for f.ring = mostRing; f.ring >= leastRing; f.ring -= 2 {
+		if l, ok := t.lay(c.inner(), f.hands-1.5-top-c.blockHeight(f.ring)-3); ok && l.size >= reading {
+			f.table = true
+			return true
+		}
+	}
+	return false
 }
 
 // second carries what did not fit: all readings if they had no room, and the
@@ -75,38 +126,24 @@ func (c *composer) second(t table, readings bool, rest []note) []*page {
 	var pages []*page
 	for readings || len(rest) > 0 {
 		c.page = newPage(c.paper)
-		y := c.smallHead()
-		room := c.H - margin - y
-		if readings {
-			c.drawTable(t, y, c.H-margin)
-			readings = false
-			pages = append(pages, c.page)
-			continue
-		}
-		var now []note
-		now, rest = c.fitNotes(rest, room)
-		c.drawNotes(now, y)
 		pages = append(pages, c.page)
+		y, end := c.smallHead(), c.H-margin
+		n := len(rest)
+		for n > 1 && notesHeight(c.noteSize, rest[:n], c.inner()) > (end-y)*0.6 {
+			n--
+		}
+		foot := end - notesHeight(c.noteSize, rest[:n], c.inner())
+		if !readings {
+			foot = y
+		}
+		c.drawNotes(rest[:n], foot)
+		rest = rest[n:]
+		if readings {
+			c.drawTable(t, y, foot-2)
+			readings = false
+		}
 	}
 	return pages
-}
-
-// ringSize picks the largest picture of the trunk that leaves the table rows
-// tall enough for wet gloves, else the smallest; ok is false when even then the
-// readings do not fit.
-func (c *composer) ringSize(t table, room float64) (size float64, ok bool) {
-	const comfortable = 13 // points
-	for size = mostRing; size >= leastRing; size -= 2 {
-		if l, fits := t.lay(c.inner(), room-c.blockHeight(size)-3); fits && l.size >= comfortable {
-			return size, true
-		}
-	}
-	for _, size = range []float64{96, leastRing} {
-		if _, ok = t.lay(c.inner(), room-c.blockHeight(size)-3); ok {
-			return size, true
-		}
-	}
-	return mostRing, false
 }
 
 // head sets the tag, the place, the tree, the product and the code, and returns
@@ -163,36 +200,35 @@ func (c *composer) smallHead() float64 {
 	return margin + 12
 }
 
-// forecast is the spread of draining times in one line, or that there is none.
-func (c *composer) forecast() string {
-	if c.s.P50 == 0 || c.s.P90 == 0 {
-		return c.Say("sheet.drain.none")
+const forecastSize = 10.5 // points
+
+// forecast is the spread of draining times, or that there is none, in lines.
+func (c *composer) forecast() []string {
+	text := c.Say("sheet.drain.none")
+	if c.s.P50 > 0 && c.s.P90 > 0 {
+		key := "sheet.drain.spread"
+		if c.s.ForecastN == 0 {
+			key = "sheet.drain.ranked"
+		}
+		text = c.Say(key, why.T("half", span(c.s.P50)), why.T("most", span(c.s.P90)), why.T("n", c.s.ForecastN))
 	}
-	key := "sheet.drain.spread"
-	if c.s.ForecastN == 0 {
-		key = "sheet.drain.ranked"
-	}
-	return c.Say(key, why.T("half", span(c.s.P50)), why.T("most", span(c.s.P90)), why.T("n", c.s.ForecastN))
+	return wrap(text, c.inner(), forecastSize, plain)
 }
 
-// hands draws the boxes to write in, with heavy lines: start, last lifted, the
-// count back, the seal of the bag, who.
+// hands draws the boxes to write in: start, last lifted, the count back, the
+// seal of the bag, who.
 func (c *composer) hands(y float64) {
-	x, w := margin, c.inner()
-	out := strconv.Itoa(c.s.Units)
+	at := 0.0
 	for _, b := range []struct {
 		key   string
 		share float64
 		lead  string
 	}{
-		{"sheet.start", 0.16, ""}, {"sheet.lifted_last", 0.17, ""}, {"sheet.back", 0.27, out + " ="},
-		{"sheet.seal", 0.22, ""}, {"sheet.initials", 0.18, ""},
+		{"sheet.start", 0.16, ""}, {"sheet.lifted_last", 0.18, ""},
+		{"sheet.back", 0.27, strconv.Itoa(c.s.Units) + " ="}, {"sheet.seal", 0.21, ""}, {"sheet.initials", 0.18, ""},
 	} {
-		bw := w*b.share - 1.5
-		c.rect(x, y, bw, handsHeight, heavy, noFill)
-		c.putFit(x+1.2, y+3.9, bw-2.4, 9.5, 8.5, plain, c.Say(b.key))
-		c.put(x+2, y+handsHeight-2.6, 20, bold, b.lead)
-		x += w * b.share
+		c.hand(at, b.share, y, c.Say(b.key), b.lead)
+		at += b.share
 	}
 }
 

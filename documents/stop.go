@@ -45,7 +45,7 @@ func (c *composer) reason(n int, f why.Finding, y float64, draw bool) float64 {
 	if !draw {
 		q.page = newPage(c.paper)
 	}
-	size := 12.0
+	size := 13.0
 	if f.Severity == why.Block {
 		size = 16
 	}
@@ -53,17 +53,14 @@ func (c *composer) reason(n int, f why.Finding, y float64, draw bool) float64 {
 	q.put(margin, y+(capHeight+0.1)*size*mmPerPoint, size, bold, strconv.Itoa(n))
 	x, w := margin+11, c.inner()-11
 	y = q.putWrapped(x, y, w, size, bold, sentence)
-	return q.putWrapped(x, y+0.6, w, size-3, plain, remedy) + 4.5
+	return q.putWrapped(x, y+0.6, w, size-2, plain, remedy) + 4.5
 }
 
 // stopHands rules the rest of the page for notes, with who and when at the foot.
 func (c *composer) stopHands(y float64) {
 	foot := c.H - margin - handsHeight
-	c.notesRuling(y, foot-5)
-	x, w := margin, c.inner()
-	for _, key := range []string{"stop.seen", "stop.told", "stop.again"} {
-		c.rect(x, foot, w/3-1.5, handsHeight, heavy, noFill)
-		c.putFit(x+1.2, foot+3.9, w/3-4, 9.5, 9, plain, c.Say(key))
-		x += w / 3
+	c.ruling(y, foot-5, c.Say("sheet.notes"))
+	for i, key := range []string{"stop.seen", "stop.told", "stop.again"} {
+		c.hand(float64(i)/3, 1.0/3, foot, c.Say(key), "")
 	}
 }

@@ -17,7 +17,8 @@ type table struct {
 
 type tableRow struct {
 	reading measure
-	raise   string
+	raise   string // "+2 in up", or in small tables "▲2 in"
+	brief   string
 }
 
 // tableLayout is how a table fits a space.
@@ -30,15 +31,18 @@ type tableLayout struct {
 	whole, part float64
 	unit, raise float64
 	wordsFit    bool // the boxes' words fit over them
+	brief       bool // the raise is a sign
 }
 
 // Bounds of the table's type and rows.
 const (
 	leastReading = 9.0  // points
 	mostReading  = 28.0 // points
+	leastRow     = 4.2  // mm: a box to tick in gloves
 	mostRow      = 13.5 // mm
 	headRow      = 5.4  // mm, over each column
-	tableTitle   = 7.2  // mm
+	tableTitle   = 8    // mm
+	numberPad    = 1.7  // mm, either side of the number's rule
 	columnGap    = 4.0
 )
 
@@ -47,7 +51,8 @@ func (c *composer) table() table {
 	for i, at := range c.s.Positions {
 		t.rows[i].reading = tape(at, c.style)
 		if i < len(c.s.Raise) && c.s.Raise[i] > 0 {
-			t.rows[i].raise = c.Say("sheet.raise", why.T("raise", c.tapeText(c.s.Raise[i])))
+			up := c.tapeText(c.s.Raise[i])
+			t.rows[i].raise, t.rows[i].brief = printable(c.Say("sheet.raise", why.T("raise", up))), "▲"+up
 		}
 	}
 	for _, k := range []string{"hole", "seated", "drained", "lifted"} {
@@ -63,42 +68,66 @@ func (t table) lay(w, h float64) (best tableLayout, ok bool) {
 	for cols := 1; cols <= 6; cols++ {
 		rows := (len(t.rows) + cols - 1) / cols
 		rowH := math.Min(mostRow, (h-tableTitle-headRow)/float64(rows))
-		if rowH < 3.9 || (cols-1)*rows >= len(t.rows) && cols > 1 {
+		if rowH < leastRow || cols > 1 && (cols-1)*rows >= len(t.rows) {
 			continue
 		}
 		colW := (w - float64(cols-1)*columnGap) / float64(cols)
-		for size := math.Min(mostReading, math.Floor(rowH*0.8/mmPerPoint)); size >= leastReading; size-- {
-			l := t.measure(cols, rows, size, rowH, colW)
-			if l.content() <= colW {
-				if size > best.size {
-					best, ok = l, true
-				}
-				break
+		for _, brief := range []bool{false, true} {
+			if l, fits := t.largest(cols, rows, rowH, colW, brief); fits && l.worth() > best.worth() {
+				best, ok = l, true
 			}
 		}
 	}
 	return best, ok
 }
 
+// largest is the layout with the largest type in a given set of columns.
+func (t table) largest(cols, rows int, rowH, colW float64, brief bool) (tableLayout, bool) {
+	for size := math.Min(mostReading, math.Floor(rowH*0.8/mmPerPoint)); size >= leastReading; size-- {
+		if l := t.measure(cols, rows, size, rowH, colW, brief); l.content() <= colW {
+			return l, true
+		}
+	}
+	return tableLayout{}, false
+}
+
+// worth ranks layouts: larger type up to what reads well at arm's length, then
+// words over the boxes and in the raise rather than signs.
+func (l tableLayout) worth() float64 {
+	v := math.Min(l.size, 20) + l.size/100
+	if l.wordsFit {
+		v += 4
+	}
+	if l.brief {
+		v -= 1.5
+	}
+	return v
+}
+
 // measure is the widths of a column at a size.
-func (t table) measure(cols, rows int, size, rowH, colW float64) tableLayout {
-	l := tableLayout{cols: cols, rows: rows, size: size, small: math.Max(9, math.Round(size*0.58)), rowH: rowH, colW: colW}
-	l.tick = math.Min(7.5, rowH-1.4)
-	l.number = width(fmt.Sprint(len(t.rows)), plain, l.small) + 2.2
+func (t table) measure(cols, rows int, size, rowH, colW float64, brief bool) tableLayout {
+	l := tableLayout{cols: cols, rows: rows, size: size, small: math.Min(13, math.Max(9, math.Round(size*0.58))), rowH: rowH, colW: colW, brief: brief}
+	l.tick = math.Min(7.5, rowH-1.2)
+	l.number = width(fmt.Sprint(len(t.rows)), plain, l.small) + 2*numberPad
 	for _, r := range t.rows {
 		l.whole = math.Max(l.whole, width(r.reading.Whole, bold, size))
 		l.part = math.Max(l.part, width(r.reading.Part, bold, size)+0.08*size*mmPerPoint)
-		l.raise = math.Max(l.raise, width(printable(r.raise), bold, l.small))
+		l.raise = math.Max(l.raise, width(r.up(brief), bold, l.small))
 	}
 	l.unit = width(t.rows[0].reading.Unit, plain, l.small) + 1
 	if l.raise > 0 {
 		l.raise += 2
 	}
-	for _, s := range t.heads {
-		l.wordsFit = l.wordsFit || width(s, plain, 9) > 0
-	}
-	l.wordsFit = l.wordsFit && l.content()+t.extraForWords(l) <= colW
+	l.wordsFit = true
+	l.wordsFit = l.content()+4*(t.pitch(l)-l.tick-1.4) <= colW
 	return l
+}
+
+func (r tableRow) up(brief bool) string {
+	if brief {
+		return r.brief
+	}
+	return r.raise
 }
 
 // content is the width a column takes with boxes side by side.
@@ -118,18 +147,13 @@ func (t table) pitch(l tableLayout) float64 {
 	return p
 }
 
-func (t table) extraForWords(l tableLayout) float64 {
-	l.wordsFit = true
-	return 4 * (t.pitch(l) - l.tick - 1.4)
-}
-
 // drawTable draws the readings between top and bottom; what is left below is
 // ruled for notes.
 func (c *composer) drawTable(t table, top, bottom float64) {
 	l, ok := t.lay(c.inner(), bottom-top-3)
 	if !ok {
 		// Only with several hundred marks; the ring's picture refuses them first.
-		l = t.measure(6, (len(t.rows)+5)/6, leastReading, 3.9, (c.inner()-5*columnGap)/6)
+		l = t.measure(6, (len(t.rows)+5)/6, leastReading, leastRow, (c.inner()-5*columnGap)/6, true)
 	}
 	key := "sheet.readings.cw"
 	if c.s.Ring.Zero.CounterClockwise {
@@ -145,7 +169,7 @@ func (c *composer) drawTable(t table, top, bottom float64) {
 			}
 		}
 	}
-	c.notesRuling(y+headRow+float64(l.rows)*l.rowH+2, bottom)
+	c.ruling(y+headRow+float64(l.rows)*l.rowH+2, bottom, c.Say("sheet.notes"))
 }
 
 // tableTitle explains the letters over the boxes when words have no room there.
@@ -182,27 +206,17 @@ func (c *composer) tableHead(t table, l tableLayout, x, y float64) {
 func (c *composer) tableRow(t table, l tableLayout, i int, x, y float64) {
 	r := t.rows[i]
 	base := y + l.rowH/2 + capHeight*l.size*mmPerPoint/2
-	c.putRight(x+l.number-2.2, base, l.small, plain, fmt.Sprint(i+1))
+	c.putRight(x+l.number-numberPad-0.6, base, l.small, plain, fmt.Sprint(i+1))
+	// A rule keeps number and reading apart: 1 | 0 must not read as 10.
+	c.line(rule, point{x + l.number - numberPad + 0.6, y}, point{x + l.number - numberPad + 0.6, y + l.rowH})
 	at := x + l.number + l.whole
 	c.putRight(at, base, l.size, bold, r.reading.Whole)
 	at += 0.08 * l.size * mmPerPoint
 	at += c.put(at, base, l.size, bold, r.reading.Part)
 	c.put(at+1, base, l.small, plain, r.reading.Unit)
-	c.put(x+l.number+l.whole+l.part+l.unit+2, base, l.small, bold, r.raise)
+	c.put(x+l.number+l.whole+l.part+l.unit+2, base, l.small, bold, r.up(l.brief))
 	for k := range 4 {
 		c.rect(t.boxesAt(l, x)+float64(k)*t.pitch(l), y+(l.rowH-l.tick)/2, l.tick, l.tick, heavy, noFill)
 	}
 	c.line(rule, point{x, y + l.rowH}, point{x + l.colW, y + l.rowH})
-}
-
-// notesRuling fills free space with lines to write on.
-func (c *composer) notesRuling(top, bottom float64) {
-	const step = 9.0
-	if bottom-top < step+2 {
-		return
-	}
-	c.put(margin, top+4, 9.5, plain, c.Say("sheet.notes"))
-	for y := top + step; y <= bottom; y += step {
-		c.line(rule, point{margin, y}, point{c.W - margin, y})
-	}
 }
