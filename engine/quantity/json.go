@@ -100,22 +100,32 @@ func writeFloat(f float64, num, den, offset int64, code string) ([]byte, error) 
 }
 
 // writeShortest writes exact with the fewest decimals that back takes for the
-// same value, or with the fewest significant digits where it is very large or
-// very small. 40 are enough for any float64.
+// same value; what is too small or too large for plain digits gets an exponent.
 func writeShortest(exact *big.Rat, back func(*big.Rat) bool, code string) ([]byte, error) {
 	f := new(big.Float).SetPrec(256).SetRat(exact)
-	format := byte('g')
-	if f.Sign() == 0 || f.MantExp(nil) > -40 && f.MantExp(nil) < 64 {
-		format = 'f'
+	digits, ok := "", false
+	if f.MantExp(nil) < 64 {
+		digits, ok = shortest(f, 'f', 24, back)
 	}
-	digits := ""
-	for places := 0; places <= 40; places++ {
-		digits = trimmed(f.Text(format, places), Style{})
-		if r, ok := new(big.Rat).SetString(digits); ok && back(r) {
-			break
-		}
+	if !ok { // 40 significant digits are enough for any float64
+		digits, ok = shortest(f, 'g', 40, back)
+	}
+	if !ok { // a temperature within 1e-20 K of absolute zero
+		return nil, fmt.Errorf("%s %s cannot be written exactly", f.Text('g', 6), code)
 	}
 	return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
+}
+
+// shortest finds the least precision, up to most, that back accepts.
+func shortest(f *big.Float, format byte, most int, back func(*big.Rat) bool) (digits string, ok bool) {
+	for precision := 0; precision <= most && !ok; precision++ {
+		if digits = f.Text(format, precision); format == 'f' {
+			digits = trimmed(digits, Style{}) // for the sign of zero
+		}
+		r, _ := new(big.Rat).SetString(digits)
+		ok = back(r)
+	}
+	return digits, ok
 }
 
 // readParts reads one measure into whole parts, rounded to the nearest.

@@ -37,11 +37,3 @@ func (l Length) RoundTo(step Length) Length {
 	}
 	return down
 }
-
-// String names the system as MarshalText does.
-func (s System) String() string {
-	if s == Imperial {
-		return "imperial"
-	}
-	return "metric"
-}

@@ -38,7 +38,7 @@ func citations() map[Source]Citation {
 			Where: "with the absolute pressure; real gas effects are far below 1 % here", Mark: "derived"},
 
 		SP811: {By: "NIST SP 811", Title: "Guide for the Use of the International System of Units (SI)", Year: "2008",
-			Where: "appendix B, factors for units listed by kind of quantity (B.9)", Mark: "memory"},
+			Where: "appendix B.8, factors for units listed alphabetically; rows read in reproductions", Mark: "secondary"},
 		ISA1976: {By: "US Standard Atmosphere", Title: "U.S. Standard Atmosphere, 1976, NOAA/NASA/USAF", Year: "1976",
 			Where: "pressure below 11 km: 101.325 kPa · (1 − 2.25577e-5 h)^5.25588", Mark: "memory"},
 		Raile1982: {By: "Raile", Title: "USDA Forest Service Research Paper NC-224", Year: "1982",
