@@ -1,0 +1,155 @@
+// Package actions answers: what does one deed do, from input to outcome?
+//
+// The one deed so far is planning a tree: it puts the questions to the engine
+// in the order of the work (dose, marks, bore, drain, verdict) and holds the
+// answers together. It computes nothing itself.
+package actions
+
+import (
+	"slices"
+
+	"sapwell/engine/bole"
+	"sapwell/engine/bore"
+	"sapwell/engine/dose"
+	"sapwell/engine/drain"
+	"sapwell/engine/label"
+	"sapwell/engine/marks"
+	"sapwell/engine/quantity"
+	"sapwell/engine/verdict"
+	"sapwell/engine/why"
+)
+
+// Settings hold for a whole list of trees.
+type Settings struct {
+	System   quantity.System // which tape and which drill stops the crew has
+	Altitude quantity.Length // of the place, above sea level
+	Bands    verdict.Bands   // cut points of canopy loss; zero: the default ones
+	Timed    []drain.Timed   // the crew's own timed drains
+}
+
+// Job is one tree to plan.
+type Job struct {
+	Tree  bole.Tree
+	Facts verdict.Circumstances
+	Label label.Label
+}
+
+// Plan is what is known of a tree before anyone drills.
+type Plan struct {
+	Tag     string          `json:"tag"`
+	Host    string          `json:"host"`
+	Label   string          `json:"label"`
+	Opinion verdict.Opinion `json:"opinion"`
+	Stems   []StemPlan      `json:"stems"`
+}
+
+// Go reports whether nothing found forbids the work. It is no permission.
+func (p Plan) Go() bool { return p.Opinion.Overall != verdict.Stop }
+
+// Total is what the tree would be given.
+func (p Plan) Total() (total quantity.Volume) {
+	for _, s := range p.Stems {
+		total += s.Dose.Total
+	}
+	return total
+}
+
+// StemPlan is the plan of one ring of holes. Marks, Bore and Unit are nil where
+// an earlier answer leaves nothing to ask: no count, no marks.
+type StemPlan struct {
+	Name  string       `json:"stem,omitempty"`
+	Girth bole.Girth   `json:"girth"`
+	Dose  dose.Result  `json:"dose"`
+	Marks *marks.Plan  `json:"marks,omitempty"`
+	Bore  *bore.Result `json:"bore,omitempty"`
+	Unit  *UnitOutlook `json:"unit,omitempty"`
+}
+
+// Planner plans trees, one after the other; each goroutine needs its own.
+type Planner struct {
+	settings Settings
+	solver   marks.Solver
+	outlooks map[outlookKey]UnitOutlook
+}
+
+// NewPlanner makes a Planner.
+func NewPlanner(s Settings) *Planner {
+	return &Planner{settings: s, outlooks: map[outlookKey]UnitOutlook{}}
+}
+
+// Tree plans one tree. What is wrong with its measures or cannot be placed comes
+// back as findings of the opinion, never as a plan that looks sound.
+func (p *Planner) Tree(job Job) Plan {
+	plan := Plan{Tag: job.Tree.Tag, Host: job.Tree.Species.Scientific, Label: job.Label.ID}
+	doses := make([]dose.Result, len(job.Tree.Stems))
+	for i, stem := range job.Tree.Stems {
+		doses[i] = dose.Compute(dose.Input{Label: job.Label, Girths: stem.Girths(), Tape: p.tapeDoubt()})
+	}
+	found := job.Tree.Check()
+	for i, stem := range job.Tree.Stems {
+		s, fs := p.stem(job, stem, doses[i])
+		plan.Stems = append(plan.Stems, s)
+		found = append(found, fs...)
+	}
+	plan.Opinion = verdict.Judge(verdict.Case{
+		Circumstances: job.Facts, Species: job.Tree.Species, Stems: job.Tree.Stems,
+		Label: job.Label, Doses: doses, Bands: p.settings.Bands, Found: found,
+	})
+	return plan
+}
+
+// stem plans the holes of one stem. A stem that gets no count gets no marks, but
+// its drill is set all the same: it depends on bark and label alone.
+func (p *Planner) stem(job Job, stem bole.Stem, d dose.Result) (StemPlan, []why.Finding) {
+	s := StemPlan{Name: stem.Name, Girth: stem.Ring.Girth, Dose: d}
+	set := bore.Compute(bore.Input{
+		Species: job.Tree.Species, Girth: stem.Ring.Girth, Bark: stem.Bark,
+		Hole: job.Label.Hole, Holes: d.Holes, Step: p.stopStep(),
+	})
+	s.Bore = &set
+	found := set.Findings
+	if d.Holes == 0 {
+		return s, found
+	}
+	placed, err := p.solver.Place(stem.Ring, d.Holes, p.rules(job))
+	if err != nil { // the ring cannot be read at all: its own check says why as well
+		return s, append(found, unreadable(err))
+	}
+	s.Marks = &placed
+	unit := p.outlook(job, d)
+	s.Unit = &unit
+	return s, slices.Concat(found, placed.Findings, unit.Forecast.Findings)
+}
+
+// unreadable turns a ring that marks refuses into a finding that blocks.
+func unreadable(err error) why.Finding {
+	return why.Finding{
+		Code: "plan.ring_unreadable", Severity: why.Block, Place: "ring", Source: why.Own,
+		Terms: []why.Term{why.T("reason", err.Error())},
+	}
+}
+
+// rules are the default ones, with the label's least spacing where it has one.
+func (p *Planner) rules(job Job) marks.Rules {
+	r := marks.DefaultRules(p.settings.System, job.Facts.Date)
+	if least := job.Label.Hole.MinSpacing; least > 0 {
+		r.MinGap = least
+	}
+	return r
+}
+
+// tapeDoubt is how far a tape reading may be off: common practice, no source.
+func (p *Planner) tapeDoubt() quantity.Length {
+	if p.settings.System == quantity.Imperial {
+		return quantity.Inch / 2
+	}
+	return quantity.Centimetre
+}
+
+// stopStep is the step in which a crew sets a drill stop.
+func (p *Planner) stopStep() quantity.Length {
+	if p.settings.System == quantity.Imperial {
+		return quantity.Inch / 16
+	}
+	return quantity.Millimetre
+}
