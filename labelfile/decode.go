@@ -60,7 +60,7 @@ func formatOf(root *yaml.Node) *yaml.Node {
 func (d *decoder) value(n *yaml.Node, path string, v reflect.Value) {
 	read, isScalar := scalars[v.Type()]
 	switch {
-	case n.Kind == yaml.AliasNode || n.Anchor != "":
+	case n.Kind == yaml.AliasNode || n.Anchor != "" || n.Style&yaml.TaggedStyle != 0:
 		d.fault(at(n), "alias", path)
 	case n.Kind == yaml.ScalarNode && n.ShortTag() == "!!null":
 		d.fault(at(n), "empty", path)
@@ -88,7 +88,12 @@ func (d *decoder) scalar(n *yaml.Node, path string, v reflect.Value, read scalar
 		d.fault(at(n), read.code, path, why.T("value", short(n.Value)), why.T("accepted", read.accepted))
 		return
 	}
-	got, err := read.parse(strings.TrimSpace(n.Value))
+	written := strings.TrimSpace(n.Value)
+	if written == "" {
+		d.fault(at(n), "empty", path)
+		return
+	}
+	got, err := read.parse(written)
 	if err != nil {
 		d.fault(at(n), read.code, path, why.T("value", short(n.Value)), why.T("accepted", read.accepted))
 		return

@@ -1,7 +1,6 @@
 package labelfile
 
 import (
-	"errors"
 	"reflect"
 	"strconv"
 	"strings"
@@ -101,12 +100,7 @@ func measure[T any](accepted string, parse func(string, quantity.Reading) (T, er
 // text takes words only; a bare number or true must be quoted, or "4e1" would
 // silently be read as something else by other programs.
 func text(code, accepted string) scalar {
-	return plain(code, "!!str", accepted, func(s string) (string, error) {
-		if s == "" {
-			return "", errors.New("empty text")
-		}
-		return s, nil
-	})
+	return plain(code, "!!str", accepted, func(s string) (string, error) { return s, nil })
 }
 
 func parseDate(s string) (time.Time, error) { return time.Parse(time.DateOnly, s) }

@@ -83,10 +83,11 @@ func (d *decoder) check(l label.Label) {
 	}
 }
 
-// within reports whether place is the outer place or lies below it.
+// within reports whether place is the outer place or lies below it; everything
+// lies below the whole file, "".
 func within(place, outer string) bool {
 	rest, ok := strings.CutPrefix(place, outer)
-	return ok && outer != "" && (rest == "" || rest[0] == '.' || rest[0] == '[')
+	return ok && (outer == "" || rest == "" || rest[0] == '.' || rest[0] == '[')
 }
 
 // nearest returns the spot of the place, or of the closest part of the file

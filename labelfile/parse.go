@@ -25,8 +25,9 @@ func (d *decoder) parse(r io.Reader) *yaml.Node {
 	case len(raw) > MaxSize:
 		d.fault(spot{}, "too_large", "", why.T("accepted", MaxSize))
 		return nil
-	case !utf8.Valid(raw):
-		d.fault(notUTF8(raw), "encoding", "")
+	}
+	if bad := notText(raw); bad >= 0 {
+		d.fault(spotOf(raw, bad), "encoding", "")
 		return nil
 	}
 	dec := yaml.NewDecoder(bytes.NewReader(raw))
@@ -51,32 +52,40 @@ func (d *decoder) parse(r io.Reader) *yaml.Node {
 	return doc.Content[0]
 }
 
-// notUTF8 finds the first byte that is not UTF-8.
-func notUTF8(raw []byte) spot {
-	valid := 0
-	for rest := raw; len(rest) > 0; {
-		r, size := utf8.DecodeRune(rest)
-		if r == utf8.RuneError && size == 1 {
-			break
+// notText finds the first byte that is not UTF-8 or a character that YAML 1.2.2
+// (5.1) does not allow; -1: all is text.
+func notText(raw []byte) int {
+	for i := 0; i < len(raw); {
+		r, size := utf8.DecodeRune(raw[i:])
+		control := r < ' ' && r != '\t' && r != '\n' && r != '\r' || r >= 0x7f && r < 0xa0 && r != 0x85
+		if control || r == utf8.RuneError && size == 1 || r == 0xfffe || r == 0xffff {
+			return i
 		}
-		valid += size
-		rest = rest[size:]
+		i += size
 	}
-	start := bytes.LastIndexByte(raw[:valid], '\n') + 1
-	return spot{1 + bytes.Count(raw[:valid], []byte("\n")), 1 + utf8.RuneCount(raw[start:valid])}
+	return -1
 }
 
-// The parser names the line only in its text, and its text is English; so the
-// line number is taken from it and the line itself is shown.
-var lineIn = regexp.MustCompile(`line (\d+)`)
+// spotOf counts lines and columns up to a byte.
+func spotOf(raw []byte, i int) spot {
+	start := bytes.LastIndexByte(raw[:i], '\n') + 1
+	return spot{1 + bytes.Count(raw[:i], []byte("\n")), 1 + utf8.RuneCount(raw[start:i])}
+}
+
+// The parser tells its trouble only in English. So the place is read from its
+// text and the line itself is shown, not the text.
+var (
+	lineIn   = regexp.MustCompile(`line (\d+)`)
+	anchorIn = regexp.MustCompile(`unknown anchor '(.+)' referenced`)
+)
 
 func (d *decoder) syntax(raw []byte, err error) {
-	lines := strings.Split(string(raw), "\n")
-	n := 1
-	if m := lineIn.FindStringSubmatch(err.Error()); m != nil {
-		n, _ = strconv.Atoi(m[1])
+	if m := anchorIn.FindStringSubmatch(err.Error()); m != nil {
+		d.fault(spotOf(raw, max(bytes.Index(raw, []byte("*"+m[1])), 0)), "alias", "")
+		return
 	}
-	n = min(max(n, 1), len(lines))
+	lines := strings.Split(string(raw), "\n")
+	n := lineOf(err.Error(), len(lines))
 	// The parser stops a line before or after the tab that confused it.
 	for i := max(n-2, 0); i < min(n+1, len(lines)); i++ {
 		indent := lines[i][:len(lines[i])-len(strings.TrimLeft(lines[i], " \t"))]
@@ -86,6 +95,19 @@ func (d *decoder) syntax(raw []byte, err error) {
 		}
 	}
 	d.fault(spot{n, 1}, "syntax", "", why.T("value", short(strings.TrimSpace(lines[n-1]))))
+}
+
+// lineOf reads the line from the parser's text. What it "did not find expected"
+// it counts from 0, everything else from 1; line 0 it does not print.
+func lineOf(text string, lines int) int {
+	n := 0
+	if m := lineIn.FindStringSubmatch(text); m != nil {
+		n, _ = strconv.Atoi(m[1])
+	}
+	if strings.Contains(text, "did not find expected") {
+		n++
+	}
+	return min(max(n, 1), lines)
 }
 
 // short cuts a value so that a fault stays one line.

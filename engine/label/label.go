@@ -205,7 +205,7 @@ type Storage struct {
 
 // FirstAid is printed as it stands, never reordered.
 type FirstAid struct {
-	Steps     []FirstAidStep `json:"steps"`
+	Steps     []FirstAidStep `json:"steps,omitempty"`
 	Physician string         `json:"physician,omitempty"`
 	Phone     string         `json:"phone,omitempty"`
 }
