@@ -74,27 +74,37 @@ func (j job) row() (label.Class, []why.Finding) {
 		return label.Class{}, fs
 	}
 	var hit label.Class
-	found, below, above := false, false, false
-	for _, c := range j.l.Rate.Classes {
-		below = below || c.To < x
-		above = above || c.From > x
-		if x < c.From || x > c.To {
-			continue
-		}
-		if found && min(hit.To, c.To) != max(hit.From, c.From) {
-			return label.Class{}, []why.Finding{block("label.table_overlap", "rate.classes", j.measure())}
-		}
-		if !found || c.From > hit.From {
-			hit, found = c, true
+	var under, over *label.Class // the nearest rows below and above the reading
+	found := false
+	for i := range j.l.Rate.Classes {
+		c := &j.l.Rate.Classes[i]
+		switch {
+		case c.To < x:
+			if under == nil || c.To > under.To {
+				under = c
+			}
+		case c.From > x:
+			if over == nil || c.From < over.From {
+				over = c
+			}
+		case found && min(hit.To, c.To) != max(hit.From, c.From):
+			return hit, []why.Finding{j.offTable("label.table_overlap", max(hit.From, c.From), min(hit.To, c.To))}
+		case !found || c.From > hit.From:
+			hit, found = *c, true
 		}
 	}
 	switch {
 	case found:
 		return hit, nil
-	case below && above:
-		return label.Class{}, []why.Finding{block("label.table_gap", "rate.classes", j.measure())}
+	case under != nil && over != nil:
+		return hit, []why.Finding{j.offTable("label.table_gap", under.To, over.From)}
 	}
-	return label.Class{}, []why.Finding{block("dose.outside_table", "rate.classes", j.measure())}
+	return hit, []why.Finding{block("dose.outside_table", "rate.classes", j.measure())}
+}
+
+// offTable is a reading where the table has no row, or two.
+func (j job) offTable(code string, low, high quantity.Length) why.Finding {
+	return block(code, "rate.classes", j.measure(), why.T("low", low), why.T("high", high))
 }
 
 // reading is what the label says to measure, girth or diameter, in the whole

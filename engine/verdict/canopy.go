@@ -75,7 +75,7 @@ func canopyImpossible(c Case) []why.Finding {
 	case c.CanopyLoss != nil && (*c.CanopyLoss < 0 || *c.CanopyLoss > 100):
 		return report(why.Ask, "canopy_loss", why.T("canopy_loss", *c.CanopyLoss))
 	case b.Judge < 0 || b.Stop > 100 || b.Judge > b.Stop || b.Doubt < 0:
-		return report(why.Ask, "bands", why.T("judge", b.Judge), why.T("stop", b.Stop), why.T("doubt", b.Doubt))
+		return report(why.Ask, "bands", why.T("judge_from", b.Judge), why.T("stop_above", b.Stop), why.T("rating_doubt", b.Doubt))
 	}
 	return nil
 }
@@ -96,7 +96,7 @@ func inBand(c Case, want Band, s why.Severity) []why.Finding {
 		return nil
 	}
 	return report(s, "canopy_loss", why.T("canopy_loss", *c.CanopyLoss),
-		why.T("judge", b.Judge), why.T("stop", b.Stop), why.T("doubt", b.Doubt))
+		why.T("judge_from", b.Judge), why.T("stop_above", b.Stop), why.T("rating_doubt", b.Doubt))
 }
 
 // canopyYours shows the figure of any other tree and decides nothing.

@@ -11,7 +11,7 @@ func Rules() []Rule {
 	return slices.Concat(
 		siteRules(), pestRules(), doseRules(), intervalRules(), bloomRules(),
 		foodRules(), peopleRules(), canopyRules(), weatherRules(), seasonRules(),
-		lotRules(), resistanceRules(),
+		lotRules(), resistanceRules(), answerRules(),
 	)
 }
 

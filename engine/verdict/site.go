@@ -20,7 +20,7 @@ func siteRules() []Rule {
 		{Code: "host.unknown", Source: why.TheLabel, Check: hostUnknown},
 		{Code: "host.species_unknown", Source: why.TheLabel, Check: speciesUnknown},
 		{Code: "host.excluded", Source: why.TheLabel, Check: hostExcluded},
-		{Code: "host.not_listed", Source: why.FIFRA2ee, Check: hostNotListed},
+		{Code: "host.not_listed", Source: why.TheLabel, Check: hostNotListed},
 		{Code: "host.palm", Source: why.Memory, Check: palm},
 		{Code: "region.ai_host_banned", In: []Jurisdiction{US}, Source: why.OAR603057, Check: oregonLinden},
 		{Code: "region.unknown", In: []Jurisdiction{US}, Source: why.OAR603057, Check: regionUnknown},

@@ -79,6 +79,7 @@ type Case struct {
 	Label   label.Label
 	Doses   []dose.Result // one a stem
 	Bands   Bands
+	Found   []why.Finding // what the other answers (marks, bore, drain) found
 }
 
 // Rule is one check. Check returns findings without code and source: Judge
