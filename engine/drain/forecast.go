@@ -36,9 +36,12 @@ const (
 	spreadGSD = 1.4
 )
 
-// mostTime is the longest drain that is believed; beyond it somebody forgot to
-// write the end down.
-const mostTime = 60 * quantity.Day
+// A timed drain outside these is not believed: a slip, or the end was not written
+// down. Own.
+const (
+	leastTime = 10 * quantity.Second
+	mostTime  = 60 * quantity.Day
+)
 
 // z90 is the 0.90 quantile of the standard normal distribution.
 const z90 = 1.2815515655446004
@@ -94,7 +97,7 @@ func Predict(class host.Uptake, past []Timed, unit *Model) Forecast {
 	if bad > 0 {
 		f.Findings = append(f.Findings, why.Finding{
 			Code: "drain.timed_range", Severity: why.Ask, Place: "past", Source: why.Own,
-			Terms: []why.Term{why.T("n", bad), why.T("high", mostTime)},
+			Terms: []why.Term{why.T("n", bad), why.T("low", leastTime), why.T("high", mostTime)},
 		})
 	}
 	if f.N == 0 {
@@ -131,20 +134,23 @@ func (f Forecast) reason(notEmptied int) why.Reason {
 		Source: why.Own,
 		Low:    twoDigits(f.Quantile(0.1).Minutes()),
 		High:   f.P90,
+		Because: []why.Reason{{
+			Rule: "drain.weather", Result: why.T("weather", nil), Source: why.Stack1988,
+		}},
 	}
 	if _, known := rank(f.Class); known {
-		r.Because = []why.Reason{{
+		r.Because = append(r.Because, why.Reason{
 			Rule: "drain.rank", Result: why.T("uptake", string(f.Class)), Source: why.Sinclair1981,
-		}}
+		})
 	}
 	return r
 }
 
-// seconds makes a span of a positive number of minutes, to the second and short
-// of where int64 nanoseconds end.
+// seconds makes a span of a positive number of minutes, to the second: at least
+// one, and short of where int64 nanoseconds end.
 func seconds(min float64) quantity.Span {
 	const most = float64(200 * 365 * quantity.Day / quantity.Second)
-	return quantity.Span(math.Round(math.Min(min*60, most))) * quantity.Second
+	return quantity.Span(math.Round(math.Max(1, math.Min(min*60, most)))) * quantity.Second
 }
 
 // twoDigits is seconds for showing: the minutes are rounded to two significant
@@ -160,7 +166,7 @@ func sample(class host.Uptake, past []Timed) (d drains, bad int) {
 	for _, p := range past {
 		switch {
 		case p.Class != class:
-		case p.Time <= 0 || p.Time > mostTime:
+		case !within(p.Time, leastTime, mostTime):
 			bad++
 		case p.Emptied:
 			d.add(math.Log(p.Time.Minutes()))

@@ -12,7 +12,7 @@ import (
 // Check reports what speaks against using a lot on a day:
 //
 //   - lot.expired (block): the day is after the last good day;
-//   - lot.expiry_unknown (ask): nobody noted the last good day;
+//   - lot.expiry_unknown (ask): the last good day is not known, or today is not;
 //   - lot.storage_out_of_range (block): the log was colder or warmer than the
 //     label's storage range. A figure on the limit is inside.
 //
@@ -20,17 +20,17 @@ import (
 func Check(l Lot, s label.Storage, day time.Time) []why.Finding {
 	var fs []why.Finding
 	switch {
-	case l.Expires.IsZero():
+	case l.Expires.IsZero() || day.IsZero():
 		fs = append(fs, finding("lot.expiry_unknown", why.Ask, l))
 	case dayNumber(day) > dayNumber(l.Expires):
 		fs = append(fs, finding("lot.expired", why.Block, l,
-			why.T("expires", l.Expires), why.T("date", day)))
+			why.T("expires", l.Expires.Format(time.DateOnly)), why.T("date", day.Format(time.DateOnly))))
 	}
 	if l.Coldest != nil && s.Min != nil && milli(*l.Coldest) < milli(*s.Min) {
-		fs = append(fs, outOfRange(l, *l.Coldest, s))
+		fs = append(fs, outOfRange(l, *l.Coldest, *s.Min))
 	}
 	if l.Warmest != nil && s.Max != nil && milli(*l.Warmest) > milli(*s.Max) {
-		fs = append(fs, outOfRange(l, *l.Warmest, s))
+		fs = append(fs, outOfRange(l, *l.Warmest, *s.Max))
 	}
 	return fs
 }
@@ -42,19 +42,10 @@ func finding(code string, severity why.Severity, l Lot, terms ...why.Term) why.F
 	}
 }
 
-// outOfRange names the logged temperature and the label's limits; a limit the
-// label does not state is nil.
-func outOfRange(l Lot, logged quantity.Temperature, s label.Storage) why.Finding {
+// outOfRange names the logged temperature and the limit it is beyond.
+func outOfRange(l Lot, logged, limit quantity.Temperature) why.Finding {
 	return finding("lot.storage_out_of_range", why.Block, l,
-		why.T("temperature", logged), why.T("storage_min", limit(s.Min)), why.T("storage_max", limit(s.Max)))
-}
-
-// limit is *t, or an untyped nil ("not known") for a term.
-func limit(t *quantity.Temperature) any {
-	if t == nil {
-		return nil
-	}
-	return *t
+		why.T("temperature", logged), why.T("storage_limit", limit))
 }
 
 // dayNumber orders calendar days, each as written in its own time zone: the date
