@@ -32,10 +32,6 @@ const (
 	maxGirth = 45 * quantity.Metre
 	// A girth for this work is read within reach of the ground.
 	maxHeight = 10 * quantity.Foot
-	// Breast height is 1.20 m in Japan, 1.30 m in most of the world, 1.37 m in
-	// the United States and 1.40 m in New Zealand; with room for a slope.
-	minBreast = 115 * quantity.Centimetre
-	maxBreast = 150 * quantity.Centimetre
 )
 
 // faults collects what is wrong with a row.
@@ -183,14 +179,16 @@ func (f *faults) day(c cell, text string) time.Time {
 // mean: of two dates the later one makes a wound younger and an interval
 // shorter, which is the careful side.
 func lastDay(text string) (last time.Time, whole, ok bool) {
-	if t, err := time.Parse(time.DateOnly, text); err == nil {
-		return t, true, inEra(t)
-	}
-	if t, err := time.Parse("2006-01", text); err == nil {
-		return t.AddDate(0, 1, -1), false, inEra(t)
-	}
-	if t, err := time.Parse("2006", text); err == nil {
-		return t.AddDate(1, 0, -1), false, inEra(t)
+	switch len(text) {
+	case len(time.DateOnly):
+		last, err := time.Parse(time.DateOnly, text)
+		return last, true, err == nil && inEra(last)
+	case len("2024-05"):
+		first, err := time.Parse("2006-01", text)
+		return first.AddDate(0, 1, -1), false, err == nil && inEra(first)
+	case len("2024"):
+		first, err := time.Parse("2006", text)
+		return first.AddDate(1, 0, -1), false, err == nil && inEra(first)
 	}
 	return time.Time{}, false, false
 }

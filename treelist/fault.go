@@ -3,6 +3,7 @@ package treelist
 import (
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"sapwell/engine/why"
@@ -22,22 +23,14 @@ type Fault struct {
 // maxShown is how much of a bad value is quoted, in runes.
 const maxShown = 60
 
-// Error says it in English: file, line, column, value, what is wrong, what would
-// be accepted.
+// Error says it in English: file, line, column, what is wrong with the value,
+// what would be accepted.
 func (f *Fault) Error() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s:%d: ", f.File, f.Line)
+	where := fmt.Sprintf("%s:%d: ", f.File, f.Line)
 	if f.Column != "" {
-		b.WriteString(f.Column + ": ")
+		where += f.Column + ": "
 	}
-	if f.Value != "" {
-		fmt.Fprintf(&b, "%q ", f.Value)
-	}
-	b.WriteString(filled(texts[f.Code].is, f.Terms))
-	if f.Want != "" {
-		b.WriteString("; accepted: " + f.Want)
-	}
-	return b.String()
+	return where + filled(texts[f.Code].is, f.Terms) + "; accepted: " + f.Want
 }
 
 // newFault makes a Fault; extra are the blanks of its text beyond line, column
@@ -53,29 +46,36 @@ func newFault(file string, line int, column, value, code string, extra ...string
 	return f
 }
 
-// shown cuts a value to a length that fits a line of a terminal. Bytes that are
-// not UTF-8 become \x.., so that a report never carries them on.
+// shown cuts a value to a length that fits a line of a terminal. Control
+// characters and bytes that are not UTF-8 become \x.., so that a report never
+// carries them on.
 func shown(s string) string {
-	if !utf8.ValidString(s) {
-		var b strings.Builder
-		for len(s) > 0 && b.Len() < 4*maxShown {
-			r, n := utf8.DecodeRuneInString(s)
-			if r == utf8.RuneError && n == 1 {
-				fmt.Fprintf(&b, `\x%02x`, s[0])
-			} else {
-				b.WriteRune(r)
+	if len(s) <= maxShown && !strings.ContainsFunc(s, unshowable) {
+		return s
+	}
+	var b strings.Builder
+	for n := 0; len(s) > 0; n++ {
+		if n == maxShown {
+			b.WriteString("…")
+			break
+		}
+		r, size := utf8.DecodeRuneInString(s)
+		if unshowable(r) {
+			for _, raw := range []byte(s[:size]) {
+				fmt.Fprintf(&b, `\x%02x`, raw)
 			}
-			s = s[n:]
+		} else {
+			b.WriteString(s[:size])
 		}
-		s = b.String()
+		s = s[size:]
 	}
-	n := 0
-	for i := range s {
-		if n++; n > maxShown {
-			return s[:i] + "…"
-		}
-	}
-	return s
+	return b.String()
+}
+
+// unshowable reports what would upset a terminal, and U+FFFD, which also
+// stands for a byte that is not UTF-8.
+func unshowable(r rune) bool {
+	return r == utf8.RuneError || !unicode.IsPrint(r) && r != '\u00a0'
 }
 
 // filled puts terms into the {blanks} of a text.
@@ -83,8 +83,9 @@ func filled(text string, terms []why.Term) string {
 	if !strings.Contains(text, "{") {
 		return text
 	}
+	pairs := make([]string, 0, 2*len(terms))
 	for _, t := range terms {
-		text = strings.ReplaceAll(text, "{"+t.Name+"}", fmt.Sprint(t.Value))
+		pairs = append(pairs, "{"+t.Name+"}", fmt.Sprint(t.Value))
 	}
-	return text
+	return strings.NewReplacer(pairs...).Replace(text)
 }

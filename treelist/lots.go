@@ -45,13 +45,16 @@ func ReadLots(name string, r io.Reader) ([]stock.Lot, []error) {
 	errs := t.opening
 	var lots []stock.Lot
 	first := make(map[lotKey]int)
-	for t.usable && len(errs) < maxLots {
+	for n := 0; t.usable; n++ {
 		rec, err := t.next()
 		if err == io.EOF {
 			break
 		}
 		if err != nil {
 			return lots, append(errs, err)
+		}
+		if n == maxLots {
+			return lots, append(errs, newFault(name, rec.line, "", "", "lots_many", "most", strconv.Itoa(maxLots)))
 		}
 		if rec.fault != nil {
 			errs = append(errs, rec.fault)

@@ -79,36 +79,32 @@ func (l *list) add(value, code string, extra ...string) bool {
 	return false
 }
 
-// measure reads one length of an item.
-func (l *list) measure(text, item string) (quantity.Length, bool) {
-	if text == "" {
+// measure reads one length of an item, cut off with the unit it has.
+func (l *list) measure(text, unit, item string) (quantity.Length, bool) {
+	bare := ""
+	switch {
+	case text == "":
 		return 0, l.add(item, "length")
+	case unit == "":
+		bare = l.bare
+	case l.c.unit != "" && l.one(unit) != l.one(l.c.unit):
+		return 0, l.add(text, "unit_conflict", "unit", l.c.unit)
 	}
-	v, code := l.scale.length(text, "")
-	if code == "unit" && l.bare != "" {
-		v, code = l.scale.length(text, l.bare)
-	} else if code == "" && l.c.unit != "" {
-		if _, unit, _ := l.cut(text); l.one(unit) != l.one(l.c.unit) {
-			code = "unit_conflict"
-		}
-	}
+	v, code := l.scale.length(text, bare)
 	if code != "" {
-		return 0, l.add(text, code, "unit", l.c.unit)
+		return 0, l.add(text, code)
 	}
 	return v, true
 }
 
-// position reads a place on the ring. The far end of the tape is its zero.
-func (l *list) position(text, item string) (quantity.Length, bool) {
-	at, ok := l.measure(text, item)
+// position reads a place on the ring; the far end of the tape is on it.
+func (l *list) position(text, unit, item string) (quantity.Length, bool) {
+	at, ok := l.measure(text, unit, item)
 	if !ok || l.girth == 0 {
 		return at, ok
 	}
 	if at < 0 || at > l.girth {
 		return 0, l.add(text, "position_outside")
-	}
-	if at == l.girth {
-		at = 0
 	}
 	return at, true
 }
@@ -118,10 +114,10 @@ func (f *faults) fissures(s *scale, c cell, girth quantity.Length) []quantity.Le
 	l, items := f.items(s, c, girth)
 	var out []quantity.Length
 	for _, item := range items {
-		length, _, rest := s.cut(item)
+		length, unit, rest := s.cut(item)
 		if rest = strings.TrimSpace(rest); rest != "" {
 			l.add(item, "fissure")
-		} else if at, ok := l.position(length, item); ok {
+		} else if at, ok := l.position(length, unit, item); ok {
 			out = append(out, at)
 		}
 		if l.full() {
@@ -146,21 +142,29 @@ func (f *faults) bark(s *scale, c cell, girth quantity.Length) []bole.BarkReadin
 	return out
 }
 
-func (l *list) barkReading(item string) (bole.BarkReading, bool) {
+func (l *list) barkReading(item string) (r bole.BarkReading, ok bool) {
 	place, thick, placed := strings.Cut(item, ":")
-	if !placed {
-		place, thick = "", item
+	okAt := true
+	if placed {
+		r.At, okAt = l.whole(place, item, l.position)
+	} else {
+		thick = item
 	}
-	t, ok := l.measure(strings.TrimSpace(thick), item)
+	r.Thickness, ok = l.whole(thick, item, l.measure)
 	// Bark is less than the radius: 2π t < girth, with 22/7 a little above π.
-	if ok && (t <= 0 || l.girth > 0 && t > l.girth*7/44) {
+	if ok && (r.Thickness <= 0 || l.girth > 0 && r.Thickness >= l.girth*7/44) {
 		ok = l.add(item, "thickness")
 	}
-	if !placed {
-		return bole.BarkReading{Thickness: t}, ok
+	return r, ok && okAt
+}
+
+// whole reads a text that is a length and nothing else.
+func (l *list) whole(text, item string, read func(text, unit, item string) (quantity.Length, bool)) (quantity.Length, bool) {
+	length, unit, rest := l.cut(text)
+	if strings.TrimSpace(rest) != "" {
+		return 0, l.add(item, "length")
 	}
-	at, placeOK := l.position(strings.TrimSpace(place), item)
-	return bole.BarkReading{At: at, Thickness: t}, ok && placeOK
+	return read(length, unit, item)
 }
 
 // defects reads "12-16 in canker; 40 to 44 in cavity; 90-2 in crack".
@@ -179,12 +183,12 @@ func (f *faults) defects(s *scale, c cell, girth quantity.Length) []bole.Arc {
 }
 
 func (l *list) arc(item string) (bole.Arc, bool) {
-	first, _, rest := l.cut(item)
+	first, firstUnit, rest := l.cut(item)
 	rest, ok := cutDash(rest)
 	if !ok {
 		return bole.Arc{}, l.add(item, "arc")
 	}
-	second, _, kindText := l.cut(rest)
+	second, secondUnit, kindText := l.cut(rest)
 	if second == "" {
 		return bole.Arc{}, l.add(item, "arc")
 	}
@@ -192,8 +196,8 @@ func (l *list) arc(item string) (bole.Arc, bool) {
 	if strings.Contains(item, first+"-"+second) && isFraction(second) && numberEnd(second) == tokenEnd(second, 0) {
 		return bole.Arc{}, l.add(item, "dash")
 	}
-	from, okFrom := l.position(first, item)
-	to, okTo := l.position(second, item)
+	from, okFrom := l.position(first, firstUnit, item)
+	to, okTo := l.position(second, secondUnit, item)
 	kind, okKind := arcKind(kindText)
 	if !okKind {
 		l.add(item, "kind", "kind", strings.TrimSpace(kindText))
@@ -252,8 +256,8 @@ func (f *faults) wounds(s *scale, c cell, girth quantity.Length, work time.Time)
 }
 
 func (l *list) wound(item string, work time.Time) (bole.Wound, bool) {
-	place, _, rest := l.cut(item)
-	at, ok := l.position(place, item)
+	place, unit, rest := l.cut(item)
+	at, ok := l.position(place, unit, item)
 	w := bole.Wound{At: at}
 	for rest = strings.TrimLeft(rest, " ,"); rest != "" && ok; rest = strings.TrimLeft(rest, " ,") {
 		word, after, _ := strings.Cut(rest, " ")
@@ -274,8 +278,8 @@ func (l *list) wound(item string, work time.Time) (bole.Wound, bool) {
 
 // part reads the width or height of a wound, above zero and up to most.
 func (l *list) part(s, item string, most quantity.Length) (quantity.Length, string, bool) {
-	length, _, rest := l.cut(s)
-	v, ok := l.measure(length, item)
+	length, unit, rest := l.cut(s)
+	v, ok := l.measure(length, unit, item)
 	if ok && (v <= 0 || most > 0 && v > most) {
 		ok = l.add(item, "wound_size")
 	}

@@ -33,6 +33,9 @@ func newScale(comma bool) *scale {
 // length reads one length, a number alone being in bare; empty refuses it. The
 // code is that of a fault, or empty.
 func (s *scale) length(text, bare string) (quantity.Length, string) {
+	if l, ok := s.simple(text, bare); ok {
+		return l, ""
+	}
 	key := lengthText{text, bare}
 	read, ok := s.seen[key]
 	if !ok {
@@ -43,6 +46,39 @@ func (s *scale) length(text, bare string) (quantity.Length, string) {
 		s.seen[lengthText{strings.Clone(text), strings.Clone(bare)}] = read
 	}
 	return read.length, read.code
+}
+
+// simple reads what most cells hold, digits with a decimal mark or none and one
+// unit, as quantity does but faster; ok is false for everything else, and where
+// the value is not a whole number of nanometres.
+func (s *scale) simple(text, bare string) (l quantity.Length, ok bool) {
+	mark := byte('.')
+	if s.comma {
+		mark = ','
+	}
+	var n, scale quantity.Length = 0, 1
+	i, point := 0, -1
+	for ; i < len(text) && i < 12; i++ {
+		if c := text[i]; c >= '0' && c <= '9' {
+			n = 10*n + quantity.Length(c-'0')
+			if point >= 0 {
+				scale *= 10
+			}
+		} else if c == mark && point < 0 {
+			point = i
+		} else {
+			break
+		}
+	}
+	unit := strings.TrimLeft(text[i:], " ")
+	if unit == "" {
+		unit = bare
+	}
+	one := s.one(unit)
+	if i == 0 || point == 0 || point == i-1 || i == 12 || one == 0 || one > quantity.Metre || n > 1_000_000_000 || n*one%scale != 0 {
+		return 0, false
+	}
+	return n * one / scale, true
 }
 
 func (s *scale) read(text, bare string) lengthRead {
@@ -66,6 +102,9 @@ func (s *scale) read(text, bare string) lengthRead {
 func (s *scale) one(word string) quantity.Length {
 	if l, ok := s.units[word]; ok {
 		return l
+	}
+	if word == "" {
+		return 0
 	}
 	l, err := quantity.ParseLength("1 "+word, quantity.Reading{})
 	if err != nil {
@@ -172,7 +211,7 @@ func tokenEnd(s string, i int) int {
 }
 
 func isFraction(s string) bool {
-	return strings.ContainsAny(s, "/⁄") || strings.ContainsFunc(s, isVulgar)
+	return strings.ContainsFunc(s, func(r rune) bool { return r == '/' || r == '⁄' || isVulgar(r) })
 }
 
-func isVulgar(r rune) bool { return strings.ContainsRune("¼½¾⅛⅜⅝⅞⅓⅔", r) }
+func isVulgar(r rune) bool { return r > 0x7f && strings.ContainsRune("¼½¾⅛⅜⅝⅞⅓⅔", r) }

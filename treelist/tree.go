@@ -1,7 +1,6 @@
 package treelist
 
 import (
-	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -171,9 +170,10 @@ func (b *builder) stem(r *row, f *faults) bole.Stem {
 	return s
 }
 
-// breast reads the girth at breast height, taken with a tape or with a tape
-// that shows diameters. Such a tape lies round the stem and shows girth/π, so
-// the girth it lay on is the figure times π, to the nearest nanometre.
+// breast reads the second girth, taken with a tape or with a tape that shows
+// diameters. Such a tape lies round the stem and shows girth/π, so a diameter
+// stands for the girth it lay on. Whether the height is breast height is for
+// bole and the label to ask.
 func (b *builder) breast(c *[numColumns]cell, f *faults, ground bole.Ground) *bole.Girth {
 	around, at := c[cGirth2], c[cGirth2Height]
 	byDiameter := c[cDBH].text != "" || c[cDBHHeight].text != ""
@@ -190,14 +190,14 @@ func (b *builder) breast(c *[numColumns]cell, f *faults, ground bole.Ground) *bo
 	if !f.need(around) || !f.need(at) {
 		return nil
 	}
-	g := bole.Girth{Ground: ground}
+	height := f.within(b.scale, at, 1, maxHeight, "height_range")
+	g := bole.Girth{Height: height}
 	if byDiameter {
-		d := f.within(b.scale, around, minGirth/4, maxGirth/3, "girth_range")
-		g.Around = quantity.Length(math.Round(math.Pi * float64(d)))
+		g = bole.GirthFromDiameter(f.within(b.scale, around, minGirth/4, 14*quantity.Metre, "diameter_range"), height)
 	} else {
 		g.Around = f.within(b.scale, around, minGirth, maxGirth, "girth_range")
 	}
-	g.Height = f.within(b.scale, at, minBreast, maxBreast, "breast_range")
+	g.Ground = ground
 	return &g
 }
 
