@@ -14,9 +14,8 @@ func reason(in Input, r Result, a target, b bark) why.Reason {
 		Inputs: []why.Term{why.T("bit", in.Hole.Bit), why.T("wood_path", r.WoodPath)}}
 	because := []why.Reason{b.reason, wood, volume}
 	if r.Rings != [2]float64{} {
-		because = append(because, why.Reason{Rule: "bore.rings", Result: why.T("rings", r.Rings[1]), Source: why.Memory,
-			Inputs: []why.Term{why.T("ring_narrow", narrowestRing), why.T("ring_wide", widestRing)},
-			Low:    r.Rings[0], High: r.Rings[1]})
+		because = append(because, why.Reason{Rule: "bore.rings", Result: why.T("rings", r.Rings), Source: why.Memory,
+			Inputs: []why.Term{why.T("ring_narrow", narrowestRing), why.T("ring_wide", widestRing)}})
 	}
 	return why.Reason{
 		Rule: depth, Result: why.T("stop", r.Stop), Source: why.TheLabel, Rounding: "nearest",

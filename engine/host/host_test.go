@@ -93,6 +93,8 @@ func TestLookup(t *testing.T) {
 		"Fraxinus chinensis rhynchophylla cv": "Fraxinus chinensis rhynchophylla",
 		"Crataegus crus galli":                "Crataegus crus-galli",
 		"horse chestnut":                      "Aesculus hippocastanum",
+		"Norway Maple tree":                   "Acer platanoides",
+		"Magnolia tree":                       "Magnolia",
 		"Douglas fir":                         "Pseudotsuga menziesii",
 		"mountain ash":                        "Sorbus", // not an ash
 		"Quercus prinus":                      "Quercus montana",

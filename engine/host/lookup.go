@@ -51,7 +51,7 @@ func All() []Species {
 // Errors are *UnknownError and *AmbiguousError.
 func Lookup(name string) (Species, error) {
 	asked := tidy(name)
-	for _, find := range []func(string) []int{exact, inverted, abbreviated, longest} {
+	for _, find := range []func(string) []int{exact, inverted, treeless, abbreviated, longest} {
 		switch hits := find(asked); {
 		case len(hits) == 1:
 			return table[hits[0]].species(), nil
@@ -77,7 +77,7 @@ func Lookup(name string) (Species, error) {
 // anySpecies tells whether the rest of a name only says "some species of".
 func anySpecies(rest string) bool {
 	switch rest {
-	case "", "sp", "sp.", "spp", "spp.", "species", "tree":
+	case "", "sp", "sp.", "spp", "spp.", "species":
 		return true
 	}
 	return false
@@ -101,6 +101,15 @@ func inverted(asked string) []int {
 		return nil
 	}
 	return exact(tail + " " + head)
+}
+
+// treeless finds "maple tree" as "maple".
+func treeless(asked string) []int {
+	name, ok := strings.CutSuffix(asked, " tree")
+	if !ok {
+		return nil
+	}
+	return exact(name)
 }
 
 // abbreviated finds "f. pennsylvanica" and "f pennsylvanica", "x" of hybrids
