@@ -10,6 +10,7 @@ import (
 // Where a value is refused as a slip of the pen. Own limits, wider than any unit
 // in use: they keep the arithmetic finite and catch wrong units of measure.
 const (
+	leastVolume  = quantity.Microlitre
 	mostVolume   = 10 * quantity.Litre
 	mostGauge    = 3000 * quantity.Kilopascal
 	mostPull     = 10_000 * quantity.Kilopascal
@@ -73,9 +74,9 @@ func (u Unit) check(g float64) []why.Finding {
 			})
 		}
 	}
-	least, coldest, hottest := quantity.Volume(1), quantity.Celsius(coldestC), quantity.Celsius(hottestC)
-	add("gas", within(u.Gas, least, mostVolume), "gas", u.Gas, least, mostVolume)
-	add("liquid", within(u.Liquid, least, mostVolume), "liquid", u.Liquid, least, mostVolume)
+	coldest, hottest := quantity.Celsius(coldestC), quantity.Celsius(hottestC)
+	add("gas", within(u.Gas, leastVolume, mostVolume), "gas", u.Gas, leastVolume, mostVolume)
+	add("liquid", within(u.Liquid, leastVolume, mostVolume), "liquid", u.Liquid, leastVolume, mostVolume)
 	add("gauge", within(u.Gauge, 0, mostGauge), "gauge", u.Gauge, quantity.Pressure(0), mostGauge)
 	add("pull", within(u.Pull, -mostPull, mostPull), "pull", u.Pull, -mostPull, mostPull)
 	add("fill_height", within(u.FillHeight, lowest, highest), "altitude", u.FillHeight, lowest, highest)
@@ -130,8 +131,13 @@ func (m Model) Lift(delivered float64) []why.Finding {
 }
 
 // Stored reports drain.hot_storage when a full unit kept at temperature t has
-// more gauge pressure than it was filled with, as in a closed truck.
+// more gauge pressure than it was filled with, as in a closed truck. A unit or a
+// temperature outside the limits is refused as by Model.
 func (u Unit) Stored(t quantity.Temperature) []why.Finding {
+	u.UsedAt = t
+	if fs := u.check(0); why.Blocks(fs) {
+		return fs
+	}
 	p := u.GaugeAt(t)
 	if !(p > u.Gauge) {
 		return nil

@@ -149,6 +149,9 @@ func TestStored(t *testing.T) {
 	if fs := u.Stored(celsius(5)); fs != nil {
 		t.Errorf("kept as filled: %+v", fs)
 	}
+	if fs := (drain.Unit{}).Stored(celsius(500)); !why.Blocks(fs) {
+		t.Errorf("nonsense: %+v", fs)
+	}
 }
 
 func TestWhy(t *testing.T) {

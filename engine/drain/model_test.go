@@ -75,7 +75,7 @@ func TestLimitTwoWays(t *testing.T) {
 // liquid is a nanolitre under half its gas, and not one at half.
 func TestStallIsExact(t *testing.T) {
 	const gauge = 101325.0 / 2
-	for gas := quantity.Volume(2); gas < 40_000_000; gas = gas*3 + 2 {
+	for gas := quantity.Volume(2_100); gas < 40_000_000; gas = gas*3 + 2 {
 		half := gas / 2
 		u := drain.Unit{
 			Gas: 2 * half, Liquid: half, Gauge: gauge, FilledAt: celsius(11.7), UsedAt: celsius(11.7),
@@ -91,11 +91,10 @@ func TestStallIsExact(t *testing.T) {
 		if m := mustModel(t, u, 0.004); m.Empties() || !near(m.Left()*1e6, 1, 1e-9) {
 			t.Errorf("gas %v nL, one over: left %v nL, want 1", u.Gas, m.Left()*1e6)
 		}
-		if u.Liquid -= 2; u.Liquid > 0 {
-			m := mustModel(t, u, 0.004)
-			if min, ok := m.TimeToEmpty(); !ok || !m.Empties() || math.IsInf(min, 0) {
-				t.Errorf("gas %v nL, one under: %v min, %v", u.Gas, min, ok)
-			}
+		u.Liquid -= 2
+		m = mustModel(t, u, 0.004)
+		if min, ok := m.TimeToEmpty(); !ok || !m.Empties() || math.IsInf(min, 0) {
+			t.Errorf("gas %v nL, one under: %v min, %v", u.Gas, min, ok)
 		}
 	}
 }
@@ -120,8 +119,8 @@ func TestNoJumpThroughZero(t *testing.T) {
 // drawUnit draws a unit that passes the checks, pulled and pushed at will.
 func drawUnit(t *rapid.T) drain.Unit {
 	return drain.Unit{
-		Gas:        quantity.Volume(rapid.Int64Range(1_000, 60_000_000).Draw(t, "gas")),
-		Liquid:     quantity.Volume(rapid.Int64Range(1_000, 60_000_000).Draw(t, "liquid")),
+		Gas:        quantity.Volume(rapid.Int64Range(2_000, 60_000_000).Draw(t, "gas")),
+		Liquid:     quantity.Volume(rapid.Int64Range(2_000, 60_000_000).Draw(t, "liquid")),
 		Gauge:      kPa(rapid.Float64Range(0, 300).Draw(t, "gauge")),
 		FillHeight: metres(rapid.Float64Range(-500, 4000).Draw(t, "filled up")),
 		Altitude:   metres(rapid.Float64Range(-500, 4000).Draw(t, "up")),
@@ -229,7 +228,7 @@ func TestLambert(t *testing.T) {
 func FuzzModel(f *testing.F) {
 	f.Add(int64(6e6), int64(4e6), 68947.57, 0.0, 0.0, 293.15, 293.15, 0.0, 1000.0, 0.0, 0.004, 10.0)
 	f.Add(int64(6e6), int64(8e6), 68947.57, 0.0, 1500.0, 293.15, 273.15, 0.05, 1000.0, 101325.0, 0.004, 1e9)
-	f.Add(int64(1), int64(1e10), 5e-324, 9000.0, -500.0, 233.15, 353.15, -30.0, 500.0, 1e7, 1e-12, 1e300)
+	f.Add(int64(1000), int64(1e10), 5e-324, 9000.0, -500.0, 233.15, 353.15, -30.0, 500.0, 1e7, 1e-12, 1e300)
 	f.Add(int64(-1), int64(0), math.NaN(), math.Inf(1), 0.0, 0.0, -1.0, 0.0, 0.0, math.Inf(-1), -1.0, math.NaN())
 	f.Fuzz(func(t *testing.T, gas, liquid int64, gauge, filled, up, at, use, head, rho, pull, g, x float64) {
 		u := drain.Unit{
