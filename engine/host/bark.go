@@ -124,8 +124,10 @@ func clark(name string) (a, b float64) {
 		return -0.39271, 0.95997
 	case "Liriodendron tulipifera": // 45
 		return -0.22976, 0.92408
-	case "Magnolia", "Magnolia grandiflora", "Magnolia virginiana": // 46, 48, 49
+	case "Magnolia", "Magnolia grandiflora": // 46, 48
 		return -0.21140, 0.94461
+	case "Magnolia virginiana": // 49
+		return -0.17978, 0.92381
 	case "Platanus occidentalis": // 59
 		return -0.09192, 0.96411
 	case "Fraxinus nigra", "Populus", "Populus deltoides", "Populus grandidentata", // 36, 60, 60, 61

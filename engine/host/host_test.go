@@ -1,9 +1,13 @@
 package host
 
 import (
+	"encoding/csv"
 	"errors"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -453,6 +457,62 @@ func BenchmarkLookupUnknown(b *testing.B) {
 	for b.Loop() {
 		if _, err := Lookup("concrete bollard"); err == nil {
 			b.Fatal("found")
+		}
+	}
+}
+
+// readCSV reads a table of testdata without its heading.
+func readCSV(t *testing.T, name string) [][]string {
+	t.Helper()
+	f, err := os.Open(filepath.Join("testdata", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rows[1:]
+}
+
+// Every kind that the published tables name and this package has carries their
+// figures (testdata/README.md); none has figures that they do not print.
+func TestBarkModelsAreThePublishedTables(t *testing.T) {
+	number := func(s string) float64 {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	pairs, ratios := map[[2]float64]bool{{}: true}, map[float64]bool{0: true}
+	for _, row := range readCSV(t, "clark-1991-table-9.csv") {
+		want := [2]float64{number(row[2]), number(row[3])}
+		pairs[want] = true
+		s, err := Lookup(row[1])
+		if err != nil || s.Scientific != strings.TrimSuffix(row[1], " sp") { // not listed here, or a variety
+			continue
+		}
+		if got := s.Bark.Value; got.LinearA != want[0] || got.LinearB != want[1] {
+			t.Errorf("%s: %v + %v·dob, table %v", row[1], got.LinearA, got.LinearB, want)
+		}
+	}
+	for _, row := range readCSV(t, "raile-1982.csv") {
+		want := number(row[2])
+		ratios[want] = true
+		s, err := Lookup(row[1])
+		if err != nil || s.Scientific != strings.TrimSuffix(row[1], " sp") { // not listed here, or a variety
+			continue
+		}
+		if got := s.Bark.Value.RatioK; got != want {
+			t.Errorf("%s: k %v, table %v", row[1], got, want)
+		}
+	}
+	for _, s := range All() {
+		m := s.Bark.Value
+		if !ratios[m.RatioK] || !pairs[[2]float64{m.LinearA, m.LinearB}] {
+			t.Errorf("%s: %+v is in no table", s.Scientific, m)
 		}
 	}
 }
