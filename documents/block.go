@@ -2,6 +2,7 @@ package documents
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"sapwell/engine/why"
@@ -35,7 +36,7 @@ func (c *composer) block(y, size float64) float64 {
 		c.legend(x, beside+3, w, 1, lines)
 		return end
 	}
-	cols := 3
+	cols := 4
 	for cols > 1 && !legendFits(lines, c.inner()/float64(cols)-legendText) {
 		cols--
 	}
@@ -72,16 +73,18 @@ func (p *page) centreFit(x, y, w, size, least float64, f face, s string) {
 	p.putCentre(x, y, size, f, shorten(s, w, size, f))
 }
 
-// insideRing writes girth, height and view into the middle of the picture.
+// insideRing writes girth and height into the middle of the picture.
 func (c *composer) insideRing(k circle) {
-	w := 1.5 * (k.R - ringDepth - 6)
-	x, y := k.Centre.X, k.Centre.Y+2
-	c.centreFit(x, y, w, 24, 10, bold, c.tapeText(c.s.Ring.Girth.Around))
-	c.centreFit(x, y-9.6, w, 11, 9, plain, c.Say("sheet.girth"))
-	if h := c.s.Ring.Girth.Height; h > 0 {
-		c.centreFit(x, y+7, w, 11, 9, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
+	x, y := k.Centre.X, k.Centre.Y
+	line := func(dy, size, least float64, f face, s string) {
+		half := math.Sqrt(math.Pow(k.R-ringDepth-6, 2) - dy*dy) // of the chord
+		c.centreFit(x, y+dy, 2*half-1, size, least, f, s)
 	}
-	c.centreFit(x, y+13, w, 11, 9, plain, c.Say("sheet.from_above"))
+	line(-7.6, 11, 9, plain, c.Say("sheet.girth"))
+	line(3, 24, 10, bold, c.tapeText(c.s.Ring.Girth.Around))
+	if h := c.s.Ring.Girth.Height; h > 0 {
+		line(10, 11, 9, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
+	}
 }
 
 // obstacleLetters gives each forbidden stretch that is not an old hole a letter.
@@ -140,7 +143,7 @@ func (m measure) bare() string { return strings.TrimSuffix(m.String(), " "+m.Uni
 
 // A row of the legend, and what the sign takes of its width, in mm.
 const (
-	legendRow  = 4.9
+	legendRow  = 4.7
 	legendText = 11.0
 )
 
@@ -186,7 +189,7 @@ func (c *composer) swatch(kind string, x, y float64) {
 
 // dose sets count, millilitres and lots.
 func (c *composer) dose(x, y, w float64) float64 {
-	y = c.title(x, y, w, c.Say("sheet.dose"))
+	y = c.heading(x, y, w, c.Say("sheet.dose"))
 	count := fmt.Sprint(c.s.Units)
 	used := c.put(x, y+13, 46, bold, count)
 	bx, bw := x+used+4, w-used-4
@@ -220,7 +223,7 @@ func (c *composer) drill(x, y, w float64) float64 {
 	c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
 	c.putFit(x, y+14, left, 34, 18, bold, drill(c.s.Stop, c.style).String())
 	c.putFit(x, y+21.4, left, 14, 9, bold, c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))))
-	c.putFit(x, y+27.8, left, 14, 9, bold, c.Say("sheet.angle", why.T("angle", decimal(c.s.Angle.Degrees(), 0, c.style))))
+	c.putFit(x, y+27.8, left, 14, 9, bold, c.angle())
 	if c.s.WoodDepth > 0 {
 		c.putFit(x, y+33.4, left, 12, 9, plain, c.Say("sheet.wood", why.T("depth", drill(c.s.WoodDepth, c.style).String())))
 	}
@@ -231,6 +234,10 @@ func (c *composer) drill(x, y, w float64) float64 {
 		BarkName: c.Say("sheet.side.bark"), WoodName: c.Say("sheet.side.wood"),
 	})
 	return c.putWrapped(x, y+high, w, 10, plain, c.bark())
+}
+
+func (c *composer) angle() string {
+	return c.Say("sheet.angle", why.T("angle", decimal(c.s.Angle.Degrees(), 0, c.style)))
 }
 
 func (c *composer) woodText() string {

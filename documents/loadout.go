@@ -64,6 +64,7 @@ func Kit() []Item {
 type list struct {
 	voice
 	paper Paper
+	name  string // title and day, on the pages after the first
 	pages []*page
 	*page
 	y float64
@@ -73,11 +74,7 @@ func loadOutList(w io.Writer, l LoadOut, v voice, paper Paper) error {
 	if err := l.check(); err != nil {
 		return fmt.Errorf("load-out list: %w", err)
 	}
-	title := v.Say("load.title")
-	if !l.Date.IsZero() {
-		title += " " + day(l.Date)
-	}
-	pdf, err := newWriter(paper, title, v.lang, l.Date)
+	pdf, err := newWriter(paper, loadTitle(l, v), v.lang, l.Date)
 	if err != nil {
 		return err
 	}
@@ -85,6 +82,14 @@ func loadOutList(w io.Writer, l LoadOut, v voice, paper Paper) error {
 		pdf.paint(p)
 	}
 	return pdf.close(w)
+}
+
+func loadTitle(l LoadOut, v voice) string {
+	title := v.Say("load.title")
+	if !l.Date.IsZero() {
+		title += " " + day(l.Date)
+	}
+	return title
 }
 
 // check refuses counts below zero; the rest of a list may be empty.
@@ -103,7 +108,7 @@ func (l LoadOut) check() error {
 }
 
 func loadPages(l LoadOut, v voice, paper Paper) []*page {
-	q := &list{voice: v, paper: paper}
+	q := &list{voice: v, paper: paper, name: loadTitle(l, v)}
 	q.turn(l)
 	q.short(l.Short)
 	q.lots(l.Lots)
@@ -146,7 +151,9 @@ func (q *list) need(h float64) bool {
 	}
 	q.page = newPage(q.paper)
 	q.pages = append(q.pages, q.page)
-	q.y = margin
+	q.putFit(margin, margin+6, q.inner()*0.6, 16, 10, bold, q.name)
+	q.add(path{Pts: []point{{margin, margin + 9}, {q.W - margin, margin + 9}}, Pen: 1, Ink: green})
+	q.y = margin + 12
 	return true
 }
 
@@ -321,9 +328,15 @@ func (q *list) stops(stops []StopCount) {
 	q.y += 4
 }
 
+// Middles of the boxes out and back, from the right edge of their column, mm.
+const (
+	outBox  = 17.5
+	backBox = 5.5
+)
+
 // things are set in two columns: count, name, a box out and a box back.
 func (q *list) things(title string, items []Item) {
-	const high = 7.2
+	const high = 6.8
 	if len(items) == 0 {
 		return
 	}
@@ -344,8 +357,8 @@ func (q *list) things(title string, items []Item) {
 func (q *list) itemHeads(title string, w float64) {
 	q.y = q.title(margin, q.y, q.inner(), title)
 	for _, x := range []float64{margin, margin + w + gutter} {
-		q.putCentre(x+w-15.5, q.y+3.2, 9.5, plain, q.Say("load.out"))
-		q.putCentre(x+w-4.5, q.y+3.2, 9.5, plain, q.Say("load.back"))
+		q.putCentre(x+w-outBox, q.y+3.2, 9.5, plain, q.Say("load.out"))
+		q.putCentre(x+w-backBox, q.y+3.2, 9.5, plain, q.Say("load.back"))
 		q.line(heavy, point{x, q.y + 4.6}, point{x + w, q.y + 4.6})
 	}
 	q.y += 4.8
@@ -360,27 +373,41 @@ func (q *list) thing(it Item, x, y, w, high float64) {
 	if it.Count > 0 {
 		q.putRight(x+11, base, fitSize(fmt.Sprint(it.Count), 11, 15, 9, bold), bold, fmt.Sprint(it.Count))
 	}
-	q.putFit(x+13, base, w-13-22, 11, 9, plain, name)
-	for _, at := range []float64{x + w - 15.5, x + w - 4.5} {
-		q.rect(at-2.8, y+1, 5.6, 5.6, heavy, noFill)
+	q.putFit(x+13, base, w-13-23, 11, 9, plain, name)
+	for _, at := range []float64{x + w - outBox, x + w - backBox} {
+		q.rect(at-2.7, y+0.7, 5.4, 5.4, heavy, noFill)
 	}
 	q.line(rule, point{x, y + high}, point{x + w, y + high})
 }
 
-// ppe is what the labels ask people to wear, each with a box.
+// ppe is what the labels ask people to wear, each with a box: in two columns
+// when all are short, else in full over the width.
 func (q *list) ppe(ppe []string) {
 	if len(ppe) == 0 {
 		return
 	}
+	const size, high = 11.0, 6.8
+	half := (q.inner() - gutter) / 2
+	cols := 2
+	for _, s := range ppe {
+		if width(printable(s), plain, size) > half-9 {
+			cols = 1
+		}
+	}
 	q.need(20)
 	q.y = q.title(margin, q.y, q.inner(), q.Say("load.ppe"))
-	for _, s := range ppe {
-		lines := wrap(s, q.inner()-10, 11, plain)
-		high := math.Max(7, float64(len(lines))*leading(11)+1.4)
-		q.need(high)
-		q.rect(margin, q.y+0.7, 5.6, 5.6, heavy, noFill)
-		q.putLines(margin+9, q.y+1.4, 11, plain, lines)
-		q.y += high
+	for i, s := range ppe {
+		lines := wrap(s, q.inner()-9, size, plain)
+		tall := math.Max(high, float64(len(lines))*leading(size)+1.4)
+		if i%cols == 0 {
+			q.need(tall)
+		}
+		x := margin + float64(i%cols)*(half+gutter)
+		q.rect(x, q.y+0.7, 5.4, 5.4, heavy, noFill)
+		q.putLines(x+8.5, q.y+1.4, size, plain, lines)
+		if i%cols == cols-1 || i == len(ppe)-1 {
+			q.y += tall
+		}
 	}
 	q.y += 4
 }

@@ -76,7 +76,7 @@ const (
 	heavy = 0.6
 )
 
-const margin = 11.0
+const margin = 10.0
 
 func newPage(p Paper) *page {
 	if p == Letter {
@@ -202,6 +202,11 @@ func (p *page) disc(at point, r, pen float64, fill tone) {
 // what follows.
 func (p *page) title(x, y, w float64, s string) float64 {
 	p.add(path{Pts: []point{{x, y}, {x + w, y}}, Pen: 0.7, Ink: green})
+	return p.heading(x, y, w, s)
+}
+
+// heading is a title without the rule.
+func (p *page) heading(x, y, w float64, s string) float64 {
 	p.putFit(x, y+4.6, w, 10, 9, bold, s)
 	return y + 7
 }
@@ -219,7 +224,7 @@ func (p *page) ruling(top, bottom float64, caption string) {
 }
 
 // handsHeight is the height of a box to write in with gloves, mm.
-const handsHeight = 16.0
+const handsHeight = 15.0
 
 // hand draws a box to write in, at a share of the width and so wide, with its
 // caption and what is printed in it already.

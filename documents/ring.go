@@ -242,8 +242,8 @@ func (c circle) drawMark(p *page, m ringMark, n int) {
 func (c circle) drawZero(p *page, top float64) {
 	tip := point{c.Centre.X, c.Centre.Y - c.R - 1}
 	p.area(0, green, tip, point{tip.X - 2.1, top}, point{tip.X + 2.1, top})
-	r := c.R - ringDepth - 5.6
-	const end = 0.62
+	r := c.R - ringDepth - 8.5
+	const end = 0.75
 	p.line(1, c.arc(0.06, end, r)...)
 	p.area(0, black, c.spot(end+4.2/r, r), c.spot(end-0.4/r, r+2), c.spot(end-0.4/r, r-2))
 	p.line(1, c.spot(0.06, r-1.6), c.spot(0.06, r+1.6))

@@ -2,6 +2,7 @@ package documents
 
 import (
 	"strconv"
+	"strings"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -60,7 +61,11 @@ func (c *composer) markPages() []*page {
 	if f.table && len(f.rest) == 0 {
 		return []*page{c.page}
 	}
-	c.putRight(c.W-margin, c.H-margin+4.4, 10, bold, c.Say("sheet.more"))
+	more := "sheet.more"
+	if !f.table {
+		more = "sheet.more.readings"
+	}
+	c.putRight(c.W-margin, c.H-margin+4.6, 11, bold, c.Say(more))
 	first := c.page
 	return append([]*page{first}, c.second(t, !f.table, f.rest)...)
 }
@@ -75,8 +80,9 @@ type fit struct {
 }
 
 // plan shares the page out. The readings are what the crew works from, so the
-// trunk and then the type of the cautions give way to them; then the last
-// cautions move to a second page; only when the readings fit nowhere do they.
+// trunk and then the type of the cautions give way to them. Then what only
+// informs moves to a second page; then the readings, in large type. Cautions
+// leave the first page last.
 func (c *composer) plan(top float64, t table, notes []note) fit {
 	for _, try := range []struct{ note, reading float64 }{{9.5, 15}, {9.5, 12}, {9, 11}, {9, leastReading}} {
 		c.noteSize = try.note
@@ -84,20 +90,20 @@ func (c *composer) plan(top float64, t table, notes []note) fit {
 			return f
 		}
 	}
-	for n := len(notes) - 1; n >= len(notes)/2; n-- {
+	if n := len(notes) - len(c.found(why.Note)); n < len(notes) {
 		if f := c.share(notes, n); c.ringFor(&f, top, t, leastReading) {
 			return f
 		}
 	}
 	n := len(notes)
-	for n > 1 && notesHeight(c.noteSize, notes[:n], c.inner()) > 0.3*c.H {
-		n--
+	for ; ; n-- {
+		f := c.share(notes, n)
+		for f.ring = mostRing; f.ring >= leastRing; f.ring -= 2 {
+			if n == 1 || c.blockHeight(f.ring) <= f.hands-top-2 {
+				return f
+			}
+		}
 	}
-	f := c.share(notes, n)
-	for f.ring = mostRing; f.ring > leastRing && c.blockHeight(f.ring) > f.hands-top-2; {
-		f.ring -= 2
-	}
-	return f
 }
 
 // share puts the first n notes at the foot and the boxes above them.
@@ -139,7 +145,7 @@ func (c *composer) second(t table, readings bool, rest []note) []*page {
 		c.drawNotes(rest[:n], foot)
 		rest = rest[n:]
 		if readings {
-			c.drawTable(t, y, foot-2)
+			c.drawTable(t, y-3, foot-2)
 			readings = false
 		}
 	}
@@ -149,14 +155,14 @@ func (c *composer) second(t table, readings bool, rest []note) []*page {
 // head sets the tag, the place, the tree, the product and the code, and returns
 // where the rest begins.
 func (c *composer) head() float64 {
-	const side, high = 24.0, 26.0
+	const side, high = 22.5, 26.0 // the code keeps four modules of white round it
 	y, right := margin, c.W-margin
 	drawQR(c.page, c.qr, right-side, y, side)
 	w := (right - side - 5 - margin) * 0.56
 	tag := c.s.Tag
 	if c.s.Stem != "" {
 		stem := c.Say("sheet.stem", why.T("stem", c.s.Stem))
-		sw := c.put(0, 0, 0, plain, "") + width(printable(stem), bold, 15) + 3
+		sw := width(printable(stem), bold, 15) + 3
 		size := c.putFit(margin, y+9.4, w-sw, 32, 15, bold, tag)
 		used := width(shorten(printable(tag), w-sw, size, bold), bold, size)
 		c.put(margin+used+3, y+9.4, 15, bold, stem)
@@ -196,8 +202,16 @@ func (c *composer) smallHead() float64 {
 	w := c.inner() - 60
 	c.putFit(margin, margin+7, w, 22, 12, bold, c.s.Tag)
 	c.putRight(c.W-margin, margin+7, 12, plain, c.Say("sheet.continued"))
-	c.add(path{Pts: []point{{margin, margin + 10}, {c.W - margin, margin + 10}}, Pen: 1, Ink: green})
-	return margin + 12
+	y := margin + 10.0
+	if !why.Blocks(c.s.Findings) {
+		c.putFit(margin, y+3, c.inner(), 12, 9, bold, strings.Join([]string{
+			c.Say("sheet.stop") + ": " + drill(c.s.Stop, c.style).String(),
+			c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))), c.angle(),
+		}, "  ·  "))
+		y += 5.4
+	}
+	c.add(path{Pts: []point{{margin, y}, {c.W - margin, y}}, Pen: 1, Ink: green})
+	return y + 3
 }
 
 const forecastSize = 10.5 // points

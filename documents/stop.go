@@ -21,7 +21,7 @@ func (c *composer) stopPages() []*page {
 			if need := c.reason(n, f, y, false); need > c.H-margin-34 {
 				c.page = newPage(c.paper)
 				pages = append(pages, c.page)
-				y = c.smallHead() + 4
+				y = c.smallHead() + 3
 			}
 			y = c.reason(n, f, y, true)
 		}

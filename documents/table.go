@@ -17,7 +17,7 @@ type table struct {
 
 type tableRow struct {
 	reading measure
-	raise   string // "+2 in up", or in small tables "▲2 in"
+	raise   string // "+2 in up", or in small tables "▲2"
 	brief   string
 }
 
@@ -44,6 +44,7 @@ const (
 	tableTitle   = 8    // mm
 	numberPad    = 1.7  // mm, either side of the number's rule
 	columnGap    = 4.0
+	boxGap       = 1.2
 )
 
 func (c *composer) table() table {
@@ -51,8 +52,9 @@ func (c *composer) table() table {
 	for i, at := range c.s.Positions {
 		t.rows[i].reading = tape(at, c.style)
 		if i < len(c.s.Raise) && c.s.Raise[i] > 0 {
-			up := c.tapeText(c.s.Raise[i])
-			t.rows[i].raise, t.rows[i].brief = printable(c.Say("sheet.raise", why.T("raise", up))), "▲"+up
+			up := tape(c.s.Raise[i], c.style)
+			t.rows[i].raise = printable(c.Say("sheet.raise", why.T("raise", up.String())))
+			t.rows[i].brief = "▲" + up.bare()
 		}
 	}
 	for _, k := range []string{"hole", "seated", "drained", "lifted"} {
@@ -101,7 +103,8 @@ func (l tableLayout) worth() float64 {
 	if l.brief {
 		v -= 1.5
 	}
-	return v
+	// Boxes far from their reading are ticked in the wrong row.
+	return v - math.Max(0, l.colW-l.content()-60)/20
 }
 
 // measure is the widths of a column at a size.
@@ -119,7 +122,7 @@ func (t table) measure(cols, rows int, size, rowH, colW float64, brief bool) tab
 		l.raise += 2
 	}
 	l.wordsFit = true
-	l.wordsFit = l.content()+4*(t.pitch(l)-l.tick-1.4) <= colW
+	l.wordsFit = l.content()+4*(t.pitch(l)-l.tick-boxGap) <= colW
 	return l
 }
 
@@ -132,15 +135,15 @@ func (r tableRow) up(brief bool) string {
 
 // content is the width a column takes with boxes side by side.
 func (l tableLayout) content() float64 {
-	return l.number + l.whole + l.part + l.unit + l.raise + 2 + 4*(l.tick+1.4)
+	return l.number + l.whole + l.part + l.unit + l.raise + 2 + 4*(l.tick+boxGap)
 }
 
 // pitch is the distance of two boxes.
 func (t table) pitch(l tableLayout) float64 {
 	if !l.wordsFit {
-		return l.tick + 1.4
+		return l.tick + boxGap
 	}
-	p := l.tick + 1.4
+	p := l.tick + boxGap
 	for _, s := range t.heads {
 		p = math.Max(p, width(s, plain, 9)+1.6)
 	}
