@@ -2,6 +2,7 @@ package labelfile
 
 import (
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -117,40 +118,43 @@ func (d *decoder) list(n *yaml.Node, path string, v reflect.Value) {
 
 // mapping reads keys into the fields of a struct.
 func (d *decoder) mapping(n *yaml.Node, path string, v reflect.Value) {
+	known := fields(v.Type())
+	accepted := keys(known)
 	if n.Kind != yaml.MappingNode {
-		d.fault(at(n), "want_keys", path, why.T("value", short(n.Value)), why.T("accepted", keys(v.Type())))
+		d.fault(at(n), "want_keys", path, why.T("value", short(n.Value)), why.T("accepted", accepted))
 		return
 	}
 	seen := map[string]int{}
 	for i := 0; i < len(n.Content); i += 2 {
-		d.pair(n.Content[i], n.Content[i+1], path, v, seen)
+		key := n.Content[i]
+		p := below(path, key.Value)
+		which := slices.IndexFunc(known, func(f field) bool { return f.key == key.Value })
+		if key.Kind != yaml.ScalarNode || which < 0 {
+			d.fault(at(key), "unknown_key", p, why.T("value", short(key.Value)), why.T("accepted", accepted))
+			continue
+		}
+		if first, twice := seen[key.Value]; twice {
+			d.fault(at(key), "duplicate_key", p, why.T("value", key.Value), why.T("line", first))
+			continue
+		}
+		seen[key.Value] = key.Line
+		d.spots[p] = at(key)
+		d.field(known[which], n.Content[i+1], p, v)
 	}
-	for _, f := range fields(v.Type()) {
+	for _, f := range known {
 		if _, stated := seen[f.key]; f.required && !stated {
 			d.fault(d.nearest(path), "missing", below(path, f.key))
 		}
 	}
 }
 
-// pair reads one key and its value.
-func (d *decoder) pair(key, value *yaml.Node, path string, v reflect.Value, seen map[string]int) {
-	p := below(path, key.Value)
-	f, known := fieldOf(v.Type(), key.Value)
-	switch first, twice := seen[key.Value]; {
-	case key.Kind != yaml.ScalarNode || !known:
-		d.fault(at(key), "unknown_key", p, why.T("value", short(key.Value)), why.T("accepted", keys(v.Type())))
-		return
-	case twice:
-		d.fault(at(key), "duplicate_key", p, why.T("value", key.Value), why.T("line", first))
-		return
-	}
-	seen[key.Value] = key.Line
-	d.spots[p] = at(key)
+// field reads the value of a key.
+func (d *decoder) field(f field, value *yaml.Node, path string, v reflect.Value) {
 	before := len(d.faults)
 	target := v.FieldByIndex(f.index)
-	d.value(value, p, target)
+	d.value(value, path, target)
 	if len(d.faults) == before && f.zeroIsSilence && target.IsZero() {
-		d.fault(at(value), "zero", p, why.T("value", short(value.Value)))
+		d.fault(at(value), "zero", path, why.T("value", short(value.Value)))
 	}
 }
 

@@ -39,19 +39,10 @@ func isFigure(t reflect.Type) bool {
 	return t.ConvertibleTo(reflect.TypeFor[float64]()) || t == reflect.TypeFor[quantity.MassPerVolume]()
 }
 
-func fieldOf(t reflect.Type, key string) (field, bool) {
-	for _, f := range fields(t) {
-		if f.key == key {
-			return f, true
-		}
-	}
-	return field{}, false
-}
-
-// keys lists the keys of a struct for a person.
-func keys(t reflect.Type) string {
+// keys lists the keys for a person.
+func keys(fs []field) string {
 	var names []string
-	for _, f := range fields(t) {
+	for _, f := range fs {
 		names = append(names, f.key)
 	}
 	return strings.Join(names, ", ")

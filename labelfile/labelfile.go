@@ -72,22 +72,24 @@ type document struct {
 // check adds what label.Check finds, except at and below places that already
 // have a fault: what could not be read is not also missing.
 func (d *decoder) check(l label.Label) {
-	unread := make([]string, 0, len(d.faults))
+	unread := map[string]bool{}
 	for _, f := range d.faults {
-		unread = append(unread, f.Place)
+		unread[f.Place] = true
 	}
 	for _, f := range label.Check(l) {
-		if !slices.ContainsFunc(unread, func(p string) bool { return within(f.Place, p) }) {
+		if !holdsAny(unread, f.Place) {
 			d.report(d.nearest(f.Place), f)
 		}
 	}
 }
 
-// within reports whether place is the outer place or lies below it; everything
-// lies below the whole file, "".
-func within(place, outer string) bool {
-	rest, ok := strings.CutPrefix(place, outer)
-	return ok && (outer == "" || rest == "" || rest[0] == '.' || rest[0] == '[')
+// holdsAny reports whether the place or one it lies in is among the places;
+// everything lies in the whole file, "".
+func holdsAny(places map[string]bool, place string) bool {
+	for place != "" && !places[place] {
+		place = outer(place)
+	}
+	return places[place]
 }
 
 // nearest returns the spot of the place, or of the closest part of the file
@@ -97,7 +99,10 @@ func (d *decoder) nearest(place string) spot {
 		if s, ok := d.spots[place]; ok {
 			return s
 		}
-		place = place[:max(strings.LastIndexAny(place, ".["), 0)]
+		place = outer(place)
 	}
 	return d.spots[""]
 }
+
+// outer is the place one step up: "a[1]" of "a[1].b", "a" of "a[1]", "" of "a".
+func outer(place string) string { return place[:max(strings.LastIndexAny(place, ".["), 0)] }

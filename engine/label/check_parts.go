@@ -10,7 +10,7 @@ import (
 
 func (c *checker) identity(l Label) {
 	c.need("id", l.ID != "")
-	if l.ID != "" && !isID(l.ID) {
+	if l.ID != "" && !idForm.MatchString(l.ID) {
 		c.fault("id_format", "id", why.T("value", l.ID))
 	}
 	c.need("version", !l.Version.IsZero())
@@ -18,10 +18,10 @@ func (c *checker) identity(l Label) {
 	c.need("product.reg_no", l.Product.RegNo != "")
 	c.need("product.registrant", l.Product.Registrant != "")
 	c.need("product.country", l.Product.Country != "")
-	if l.Product.Country != "" && !isCountry(l.Product.Country) {
+	if l.Product.Country != "" && !countryForm.MatchString(l.Product.Country) {
 		c.fault("country_format", "product.country", why.T("value", l.Product.Country))
 	}
-	if l.Product.Country == "US" && l.Product.RegNo != "" && !isUSRegNo(l.Product.RegNo) {
+	if l.Product.Country == "US" && l.Product.RegNo != "" && !usRegNoForm.MatchString(l.Product.RegNo) {
 		c.add("reg_no_format", why.Warn, why.Memory, "product.reg_no", why.T("value", l.Product.RegNo))
 	}
 }
@@ -41,10 +41,10 @@ func (c *checker) classification(l Label) {
 		c.need(at(list, i, "name"), a.Name != "")
 		c.once(seen, at(list, i, "name"), foldName(a.Name), a.Name)
 		c.content(at(list, i, "content"), a, l.Rate)
-		if a.IRAC != "" && !isIRAC(a.IRAC) {
+		if a.IRAC != "" && !iracForm.MatchString(a.IRAC) {
 			c.add("irac_format", why.Warn, why.IRAC, at(list, i, "irac"), why.T("value", a.IRAC))
 		}
-		if a.FRAC != "" && !isFRAC(a.FRAC) {
+		if a.FRAC != "" && !fracForm.MatchString(a.FRAC) {
 			c.add("frac_format", why.Warn, why.FRAC, at(list, i, "frac"), why.T("value", a.FRAC))
 		}
 	}
@@ -81,7 +81,7 @@ func (c *checker) hosts(hosts []Host) {
 	for i, h := range hosts {
 		place := at("hosts", i, "taxon")
 		c.need(place, h.Taxon != "")
-		if h.Taxon != "" && !isTaxon(h.Taxon) {
+		if h.Taxon != "" && !taxonForm.MatchString(h.Taxon) {
 			c.fault("taxon_format", place, why.T("value", h.Taxon))
 		}
 		c.once(seen, place, strings.Join(taxonWords(h.Taxon), " "), h.Taxon)
@@ -102,7 +102,7 @@ func (c *checker) pests(l Label) {
 	for i, p := range l.Pests {
 		c.need(at("pests", i, "name"), p.Name != "")
 		c.once(seen, at("pests", i, "name"), foldName(p.Name), p.Name)
-		if p.EPPO != "" && !isPestCode(p.EPPO) {
+		if p.EPPO != "" && !pestCodeForm.MatchString(p.EPPO) {
 			c.add("eppo_format", why.Block, why.EPPO, at("pests", i, "eppo"), why.T("value", p.EPPO))
 		}
 	}

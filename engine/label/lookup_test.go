@@ -97,33 +97,33 @@ func TestMeasureIsBreastHeight(t *testing.T) {
 // v11.1 (2024); FRAC codes partly from memory.
 func TestCodeFormats(t *testing.T) {
 	for _, s := range []string{"AGRLPL", "PHYTRA", "1MONCG"} {
-		if !isPestCode(s) {
+		if !pestCodeForm.MatchString(s) {
 			t.Errorf("EPPO %q refused", s)
 		}
 	}
 	for _, s := range []string{"", "agrlpl", "FRXAM", "AGRLPLX", "1mong"} {
-		if isPestCode(s) {
+		if pestCodeForm.MatchString(s) {
 			t.Errorf("EPPO %q taken", s)
 		}
 	}
 	for _, s := range []string{"6", "4A", "1B", "28", "5", "UN", "23"} {
-		if !isIRAC(s) {
+		if !iracForm.MatchString(s) {
 			t.Errorf("IRAC %q refused", s)
 		}
 	}
 	for _, s := range []string{"3", "1", "P07", "41", "25", "M01", "P 07"} {
-		if !isFRAC(s) {
+		if !fracForm.MatchString(s) {
 			t.Errorf("FRAC %q refused", s)
 		}
 	}
 	for _, s := range []string{"Fraxinus", "Fraxinus pennsylvanica", "Populus × canadensis", "Populus x canadensis",
 		"Fraxinus angustifolia subsp. oxycarpa", "Fraxinus chinensis var. rhynchophylla", "Arctostaphylos uva-ursi"} {
-		if !isTaxon(s) {
+		if !taxonForm.MatchString(s) {
 			t.Errorf("taxon %q refused", s)
 		}
 	}
 	for _, s := range []string{"ash", "Fraxinus Americana", "all trees", "Fraxinus, Ulmus", "Fraxinus ", ""} {
-		if isTaxon(s) {
+		if taxonForm.MatchString(s) {
 			t.Errorf("taxon %q taken", s)
 		}
 	}
