@@ -51,11 +51,7 @@ func (c *composer) trunk(y, size float64, letters []string) float64 {
 		Girth:  c.s.Ring.Girth.Around,
 		Mirror: c.s.Ring.Zero.CounterClockwise,
 	}
-	// The numbers need more room outside the ring when they are large.
-	k.R = size/2 - 3.6
-	number, _ := numbering(k, len(c.s.Positions))
-	_, r := numberRoom(k, len(c.s.Positions), number)
-	k.R -= r - k.R + number*mmPerPoint/2 - 3
+	k.R = ringRadius(size, len(c.s.Positions))
 	zero := c.Say("sheet.zero.plain")
 	if face := c.s.Ring.Zero.Face; face != "" {
 		zero = c.Say("sheet.zero", why.T("face", face))
@@ -83,7 +79,8 @@ func (c *composer) insideRing(k circle) {
 	line(-7.6, 11, 9, plain, c.Say("sheet.girth"))
 	line(3, 24, 10, bold, c.tapeText(c.s.Ring.Girth.Around))
 	if h := c.s.Ring.Girth.Height; h > 0 {
-		line(10, 11, 9, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
+		line(8.6, 11, 9, plain, c.Say("sheet.height", why.T("height", c.tapeText(h))))
+		line(12.8, 11, 9, plain, c.Say("sheet.above"))
 	}
 }
 
@@ -218,7 +215,7 @@ func (c *composer) lots() string {
 // drill sets bit and stop beside the hole seen from the side.
 func (c *composer) drill(x, y, w float64) float64 {
 	y = c.title(x, y, w, c.Say("sheet.drill"))
-	const high = 36.0
+	const high = 34.5
 	left := w * 0.5
 	c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
 	c.putFit(x, y+14, left, 34, 18, bold, drill(c.s.Stop, c.style).String())

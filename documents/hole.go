@@ -59,14 +59,19 @@ func (d side) name(p *page, mouth, end point, bark float64) {
 	p.add(path{Pts: []point{mouth, {d.X + d.W, mouth.Y}}, Pen: fine, Dash: true})
 	sin, cos := math.Sin(float64(d.Angle)), math.Cos(float64(d.Angle))
 	mid := point{(mouth.X+end.X)/2 + 4.4*sin, (mouth.Y+end.Y)/2 - 4.4*cos}
-	p.put(mid.X+0.6, math.Max(mid.Y, mouth.Y+4.8), 11, bold, d.StopText)
+	d.put(p, mid.X+0.6, math.Max(mid.Y, mouth.Y+4.8), 11, d.StopText)
 	y := math.Min(end.Y+5, d.Y+d.H-5)
 	p.line(fine, point{mouth.X + bark, y}, point{end.X, y})
 	for _, x := range []float64{mouth.X + bark, end.X} {
 		p.line(rule, point{x, y - 1}, point{x, y + 1})
 	}
 	p.line(fine, end, point{end.X, y})
-	p.put(end.X+1, y+1.3, 10, bold, d.WoodText)
+	d.put(p, end.X+1, y+1.3, 10, d.WoodText)
 	p.putRight(mouth.X-1, d.Y+d.H-0.6, 9, plain, d.BarkName)
 	p.put(mouth.X+bark+1.5, d.Y+3, 9, plain, d.WoodName)
+}
+
+// put sets a measure at x, moved left as far as the room asks.
+func (d side) put(p *page, x, y, size float64, s string) {
+	p.put(math.Min(x, d.X+d.W-width(s, bold, size)), y, size, bold, s)
 }

@@ -2,6 +2,7 @@ package documents
 
 import (
 	"math"
+	"strconv"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
@@ -94,7 +95,7 @@ func numbered(i, every int) bool { return i == 0 || (i+1)%every == 0 }
 
 // number sets the label of m at the angle and the leader to it.
 func (m *ringMark) number(c circle, angle, r, size float64) {
-	s := decimal(float64(m.N), 0, quantity.Style{})
+	s := strconv.Itoa(m.N)
 	em := size * mmPerPoint
 	mid := c.spot(angle, r)
 	w := width(s, bold, size)
@@ -111,12 +112,12 @@ func numberDiagonal(s string, size float64) float64 {
 // numberRoom is the distance kept between the middles of two numbers, and the
 // radius of the circle they stand on.
 func numberRoom(c circle, n int, size float64) (pad, r float64) {
-	d := numberDiagonal(decimal(float64(n), 0, quantity.Style{}), size)
-	if n > 9 && n < 20 { // "10" is wider than "11"
-		d = numberDiagonal("10", size)
-	}
+	d := numberDiagonal(widestNumber(n), size)
 	return d + 0.5, c.R + 3.4 + d/2
 }
+
+// widestNumber has as many digits as n; the typeface sets all digits alike.
+func widestNumber(n int) string { return strconv.Itoa(n) }
 
 // numbering picks the largest size at which every mark has its number with a
 // tenth of the circle to spare, else the smallest size and every few.
@@ -134,6 +135,21 @@ func numbering(c circle, n int) (size float64, every int) {
 		}
 	}
 	return size, 50
+}
+
+// ringRadius is the largest ring whose numbers stay within a square of a side.
+// Larger numbers need a smaller ring, which may have no room for them: the first
+// size that suits its own ring is taken.
+func ringRadius(side float64, n int) float64 {
+	r := 0.0
+	for _, size := range numberSizes {
+		_, out := numberRoom(circle{}, n, size)
+		r = side/2 - out - width(widestNumber(n), bold, size)/2 - 0.2
+		if got, _ := numbering(circle{R: r}, n); got <= size {
+			break
+		}
+	}
+	return r
 }
 
 // spread moves ascending angles as little as possible (least squares) so that

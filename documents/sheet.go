@@ -39,7 +39,7 @@ type composer struct {
 
 // Sizes of the trunk's picture and the gap between columns, in mm.
 const (
-	leastRing = 78.0
+	leastRing = 74.0
 	mostRing  = 104.0
 	gutter    = 5.0
 )
