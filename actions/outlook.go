@@ -57,6 +57,8 @@ func (p *Planner) newOutlook(spec label.UnitSpec, key outlookKey) UnitOutlook {
 	if spec.GasSpace == 0 || spec.Gauge == 0 || key.size != spec.Fills[0] {
 		return UnitOutlook{Forecast: drain.Predict(key.uptake, p.settings.Timed, nil)}
 	}
+	// Units are taken as filled at sea level (own convention: labels do not say);
+	// one filled higher up holds a little less pressure than this.
 	u := drain.Unit{
 		Gas: spec.GasSpace, Liquid: key.size, Gauge: spec.Gauge,
 		Altitude: p.settings.Altitude, FilledAt: spec.FilledAt, UsedAt: key.air,
@@ -64,10 +66,10 @@ func (p *Planner) newOutlook(spec label.UnitSpec, key outlookKey) UnitOutlook {
 	if u.FilledAt == 0 {
 		u.FilledAt = key.air
 	}
-	model, refused := u.Model(0)
-	if why.Blocks(refused) {
+	model, found := u.Model(0)
+	if why.Blocks(found) {
 		f := drain.Predict(key.uptake, p.settings.Timed, nil)
-		f.Findings = append(f.Findings, refused...)
+		f.Findings = append(f.Findings, found...)
 		return UnitOutlook{Forecast: f}
 	}
 	gas := &GasOutlook{Empties: model.Empties(), Why: u.Why(model)}
@@ -75,5 +77,7 @@ func (p *Planner) newOutlook(spec label.UnitSpec, key outlookKey) UnitOutlook {
 		gas.Steps = append(gas.Steps, model.At(key.size.Millilitres()*float64(quarter)/4))
 	}
 	gas.Lift = model.Lift(key.size.Millilitres() / 2)
-	return UnitOutlook{Gas: gas, Forecast: drain.Predict(key.uptake, p.settings.Timed, &model)}
+	f := drain.Predict(key.uptake, p.settings.Timed, &model)
+	f.Findings = append(f.Findings, found...)
+	return UnitOutlook{Gas: gas, Forecast: f}
 }

@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-func count(n int) func(yield func(int) bool) {
+func upTo(n int) func(yield func(int) bool) {
 	return func(yield func(int) bool) {
 		for i := range n {
 			if !yield(i) {
@@ -20,7 +20,7 @@ func count(n int) func(yield func(int) bool) {
 func TestOrderedKeepsOrderWhateverTheWorkers(t *testing.T) {
 	for _, n := range []int{0, 1, 63, 64, 65, 1000} {
 		for _, workers := range []int{1, 2, 7} {
-			got := slices.Collect(ordered(workers, count(n), func() func(int) int { return func(i int) int { return i * i } }))
+			got := slices.Collect(ordered(workers, upTo(n), func() func(int) int { return func(i int) int { return i * i } }))
 			if len(got) != n {
 				t.Fatalf("%d items, %d workers: %d results", n, workers, len(got))
 			}
@@ -35,7 +35,7 @@ func TestOrderedKeepsOrderWhateverTheWorkers(t *testing.T) {
 
 func TestOrderedStopsWhenTheReaderDoes(t *testing.T) {
 	before := runtime.NumGoroutine()
-	for range ordered(3, count(100000), func() func(int) int { return func(i int) int { return i } }) {
+	for range ordered(3, upTo(100000), func() func(int) int { return func(i int) int { return i } }) {
 		break
 	}
 	for range 100 {

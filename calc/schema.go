@@ -1,0 +1,96 @@
+package calc
+
+import (
+	"encoding/json"
+	"reflect"
+	"time"
+
+	"sapwell/engine/quantity"
+)
+
+// Schema returns the JSON Schema (2020-12) of what a computation takes, with
+// what it answers under $defs.answer; nil if nothing has that name.
+func Schema(name string) []byte {
+	c, err := find(name)
+	if err != nil {
+		return nil
+	}
+	object := schemaOf(c.in, c.loose)
+	schema, _ := json.MarshalIndent(map[string]any{
+		"$schema":     "https://json-schema.org/draft/2020-12/schema",
+		"title":       "sapwell calc " + c.name,
+		"description": c.help + " One object, or a list of objects that is answered in kind.",
+		"anyOf":       []any{map[string]any{"$ref": "#/$defs/question"}, map[string]any{"type": "array", "items": map[string]any{"$ref": "#/$defs/question"}}},
+		"$defs":       map[string]any{"question": object, "answer": schemaOf(c.out, false)},
+	}, "", "  ") // maps of plain values: cannot fail
+	return schema
+}
+
+// measures are the quantity types, with the UCUM unit they are answered in and
+// an example of how a person may write them.
+func measures() map[reflect.Type][2]string {
+	return map[reflect.Type][2]string{
+		reflect.TypeFor[quantity.Length]():          {"mm", "96 in"},
+		reflect.TypeFor[quantity.Volume]():          {"mL", "4 mL"},
+		reflect.TypeFor[quantity.Mass]():            {"g", "0.2 g"},
+		reflect.TypeFor[quantity.Pressure]():        {"kPa", "10 psi"},
+		reflect.TypeFor[quantity.Temperature]():     {"Cel", "68 °F"},
+		reflect.TypeFor[quantity.Angle]():           {"deg", "45°"},
+		reflect.TypeFor[quantity.Span]():            {"min", "1 h 20 min"},
+		reflect.TypeFor[quantity.VolumePerLength](): {"mL/cm", "2 mL/cm"},
+		reflect.TypeFor[quantity.MassPerLength]():   {"g/cm", "0.2 g/in"},
+		reflect.TypeFor[quantity.MassPerVolume]():   {"g/L", "40 g/L"},
+	}
+}
+
+func schemaOf(t reflect.Type, loose bool) map[string]any {
+	if m, ok := measures()[t]; ok {
+		return map[string]any{
+			"description": "a quantity: a text such as " + m[1] + ", or a value with its UCUM unit; answered in " + m[0],
+			"anyOf": []any{
+				map[string]any{"type": "string"},
+				map[string]any{"type": "object", "required": []string{"value", "unit"}, "additionalProperties": false,
+					"properties": map[string]any{"value": map[string]any{"type": "number"}, "unit": map[string]any{"type": "string"}}},
+			},
+			"examples": []string{m[1]},
+		}
+	}
+	switch {
+	case t == reflect.TypeFor[time.Time]():
+		return map[string]any{"type": "string", "format": "date-time"}
+	case t == reflect.TypeFor[json.RawMessage](), t.Kind() == reflect.Interface:
+		return map[string]any{}
+	}
+	switch t.Kind() {
+	case reflect.Pointer:
+		return map[string]any{"anyOf": []any{map[string]any{"type": "null"}, schemaOf(t.Elem(), loose)}}
+	case reflect.Struct:
+		return objectSchema(t, loose)
+	case reflect.Slice, reflect.Array:
+		return map[string]any{"type": []string{"array", "null"}, "items": schemaOf(t.Elem(), loose)}
+	case reflect.Map:
+		return map[string]any{"type": "object", "additionalProperties": schemaOf(t.Elem(), loose)}
+	case reflect.Bool:
+		return map[string]any{"type": "boolean"}
+	case reflect.Int, reflect.Int64:
+		return map[string]any{"type": "integer"}
+	case reflect.Float64:
+		return map[string]any{"type": "number"}
+	}
+	return map[string]any{"type": "string"}
+}
+
+func objectSchema(t reflect.Type, loose bool) map[string]any {
+	properties, required := map[string]any{}, []string{}
+	for _, f := range fieldsOf(t) {
+		p := schemaOf(t.FieldByIndex(f.index).Type, loose)
+		if f.help != "" {
+			p["description"] = f.help
+		}
+		properties[f.name] = p
+		if f.required {
+			required = append(required, f.name)
+		}
+	}
+	return map[string]any{"type": "object", "properties": properties, "required": required, "additionalProperties": loose}
+}

@@ -1,0 +1,258 @@
+package main
+
+import (
+	"bufio"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"sapwell/actions"
+	"sapwell/engine/quantity"
+	"sapwell/engine/verdict"
+	"sapwell/engine/why"
+	"sapwell/labelfile"
+	"sapwell/treelist"
+)
+
+// columns is how wide a terminal may be taken to be.
+const columns = 80
+
+// printFault prints a label's fault: place, sentence, remedy.
+func (w world) printFault(out io.Writer, f labelfile.Fault) {
+	sentence, remedy := w.say.Finding(f.Finding)
+	fmt.Fprintf(out, "%s:%d:%d: %s: %s: %s\n", f.File, f.Line, f.Column, w.say.Say("severity."+string(f.Severity)), f.Place, sentence)
+	if remedy != "" {
+		fmt.Fprintln(out, "    "+remedy)
+	}
+}
+
+// listFault says what is wrong with a row, in the person's language where the
+// catalogue has the fault.
+func (w world) listFault(err error) string {
+	f, ok := errors.AsType[*treelist.Fault](err)
+	if !ok {
+		return err.Error()
+	}
+	column := ""
+	if f.Column != "" {
+		column = f.Column + ": "
+	}
+	return fmt.Sprintf("%s:%d: %s%s", f.File, f.Line, column, w.say.Say("fault.trees."+f.Code, f.Terms...))
+}
+
+// table widths: tag, host, girth, units, total, stop; the verdict takes the rest.
+const rowFormat = "%-9s %-22s %9s %5s %8s %9s  %s\n"
+
+// writeTable writes one line a stem, its tape readings under it, and what was
+// found on the tree, all within 80 columns.
+func writeTable(out io.Writer, plans iter.Seq[planned], w world, reasons bool) error {
+	b := bufio.NewWriter(out)
+	head := func(key string) string { return w.say.Say("plan.head." + key) }
+	fmt.Fprintf(b, rowFormat, head("tag"), head("host"), head("girth"), head("units"), head("total"), head("stop"), head("verdict"))
+	for p := range plans {
+		for i, s := range p.Stems {
+			fmt.Fprintf(b, rowFormat, fit(stemTag(p.Tag, s.Name), 9), fit(p.Host, 22), s.Girth.Around.Tape(w.say.Style),
+				number(s.Dose.Units), volume(s.Dose.Total, w), stop(s, w), w.verdict(p.Plan, i))
+			if p.Go() {
+				wrapTo(b, "  ", readings(s, w))
+			}
+			if reasons {
+				w.reasons(b, s)
+			}
+		}
+		for _, f := range p.Opinion.Findings {
+			sentence, remedy := w.say.Finding(f)
+			wrapTo(b, "  ", w.say.Say("severity."+string(f.Severity))+": "+sentence+" "+remedy)
+			if reasons {
+				wrapTo(b, "    ", f.Code+" - "+w.say.Source(f.Source))
+			}
+		}
+	}
+	return b.Flush()
+}
+
+func (w world) verdict(p actions.Plan, stem int) string {
+	if stem > 0 {
+		return ""
+	}
+	text := w.say.Say("plan.verdict." + string(p.Opinion.Overall))
+	if !w.colour {
+		return text
+	}
+	return map[verdict.Overall]string{verdict.Stop: "\x1b[1;31m", verdict.AskFirst: "\x1b[1m", verdict.Caution: "\x1b[33m"}[p.Opinion.Overall] + text + "\x1b[0m"
+}
+
+// reasons prints how each number of a stem came to be.
+func (w world) reasons(b io.Writer, s actions.StemPlan) {
+	all := []why.Reason{s.Dose.Why}
+	if s.Marks != nil {
+		all = append(all, s.Marks.Why)
+	}
+	if s.Bore != nil {
+		all = append(all, s.Bore.Why)
+	}
+	if s.Unit != nil {
+		if s.Unit.Gas != nil {
+			all = append(all, s.Unit.Gas.Why)
+		}
+		all = append(all, s.Unit.Forecast.Why)
+	}
+	for _, r := range all {
+		for _, line := range w.say.Reason(r) {
+			indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
+			wrapTo(b, "    "+indent, strings.TrimLeft(line, " "))
+		}
+	}
+}
+
+func readings(s actions.StemPlan, w world) string {
+	if s.Marks == nil || len(s.Marks.Positions) == 0 {
+		return ""
+	}
+	var list []string
+	for _, at := range s.Marks.Positions {
+		list = append(list, at.Tape(w.say.Style))
+	}
+	return w.say.Say("plan.at", why.T("marks", strings.Join(list, ", ")))
+}
+
+func stemTag(tag, stem string) string {
+	if stem == "" {
+		return tag
+	}
+	return tag + "/" + stem
+}
+
+func number(n int) string {
+	if n == 0 {
+		return "-"
+	}
+	return strconv.Itoa(n)
+}
+
+func volume(v quantity.Volume, w world) string {
+	if v == 0 {
+		return "-"
+	}
+	return v.Text(w.say.Style)
+}
+
+func stop(s actions.StemPlan, w world) string {
+	if s.Bore == nil || s.Bore.Stop == 0 {
+		return "-"
+	}
+	if w.say.Style.System == quantity.Imperial {
+		return s.Bore.Stop.Frac(16) // the stop is set in sixteenths
+	}
+	return s.Bore.Stop.Text(w.say.Style)
+}
+
+// fit shortens text to n columns and says so with an ellipsis.
+func fit(s string, n int) string {
+	if utf8.RuneCountInString(s) <= n {
+		return s
+	}
+	return string([]rune(s)[:n-1]) + "…"
+}
+
+func pad(s string, n int) string {
+	return s + strings.Repeat(" ", max(1, n-utf8.RuneCountInString(s)))
+}
+
+// wrapTo writes text in lines of at most 80 columns, each after the indent.
+func wrapTo(out io.Writer, indent, text string) {
+	room := columns - len(indent)
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > room {
+			fmt.Fprintln(out, indent+line)
+			line = ""
+		}
+		line = strings.TrimPrefix(line+" "+word, " ")
+	}
+	if line != "" {
+		fmt.Fprintln(out, indent+line)
+	}
+}
+
+// writeJSON streams a list with one plan a line.
+func writeJSON(out io.Writer, plans iter.Seq[planned]) error {
+	b := bufio.NewWriter(out)
+	between := "[\n"
+	for p := range plans {
+		line, err := json.Marshal(p.Plan)
+		if err != nil {
+			return fmt.Errorf("tree %s: %w", p.Tag, err)
+		}
+		b.WriteString(between)
+		b.Write(line)
+		between = ",\n"
+	}
+	if between == "[\n" {
+		b.WriteString("[")
+	}
+	b.WriteString("\n]\n")
+	return b.Flush()
+}
+
+// writeCSV writes one row a stem; lengths in the person's units, named in the
+// heading.
+func writeCSV(out io.Writer, plans iter.Seq[planned], style quantity.Style) error {
+	c := csv.NewWriter(out)
+	unit, length := "cm", func(l quantity.Length) string { return decimal(l.Millimetres() / 10) }
+	if style.System == quantity.Imperial {
+		unit, length = "in", func(l quantity.Length) string { return decimal(l.Inches()) }
+	}
+	c.Write([]string{"tag", "stem", "host", "label", "verdict", "girth_" + unit, "units", "total_mL", "stop_" + unit,
+		"marks_" + unit, "drain_p50_min", "drain_p90_min", "findings"})
+	for p := range plans {
+		for _, s := range p.Stems {
+			row := []string{guard(p.Tag), guard(s.Name), p.Host, p.Label, string(p.Opinion.Overall), length(s.Girth.Around),
+				strconv.Itoa(s.Dose.Units), decimal(s.Dose.Total.Millilitres()), "", "", "", "", codes(p.Opinion.Findings)}
+			if s.Bore != nil && s.Bore.Stop > 0 {
+				row[8] = length(s.Bore.Stop)
+			}
+			if s.Marks != nil && p.Go() {
+				row[9] = list(s.Marks.Positions, length)
+			}
+			if s.Unit != nil {
+				row[10], row[11] = decimal(s.Unit.Forecast.P50.Minutes()), decimal(s.Unit.Forecast.P90.Minutes())
+			}
+			c.Write(row)
+		}
+	}
+	c.Flush()
+	return c.Error()
+}
+
+func decimal(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
+
+func list(ls []quantity.Length, length func(quantity.Length) string) string {
+	var texts []string
+	for _, l := range ls {
+		texts = append(texts, length(l))
+	}
+	return strings.Join(texts, ";")
+}
+
+func codes(fs []why.Finding) string {
+	var list []string
+	for _, f := range fs {
+		list = append(list, f.Code)
+	}
+	return strings.Join(list, ";")
+}
+
+// guard keeps a spreadsheet from taking a text of ours for a formula.
+func guard(s string) string {
+	if s != "" && strings.ContainsAny(s[:1], "=+-@\t\r") {
+		return "'" + s
+	}
+	return s
+}
