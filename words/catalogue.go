@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"reflect"
 	"strings"
 	"sync"
 )
@@ -41,8 +42,8 @@ func (m *message) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// load reads <language>/<area>.json. An area that is missing is no fault here;
-// a key that stands twice in a language is.
+// load reads <language>/<area>.json. That every language has the same keys, and
+// each of them once, is for the tests to say.
 func load(from fs.FS) (map[string]map[string]message, error) {
 	names, err := fs.Glob(from, "*/*.json")
 	if err != nil {
@@ -94,15 +95,15 @@ func (m message) fill(value func(string) any, print func(any) string) string {
 	}
 }
 
-// isOne is the plural rule of English and Spanish for numbers that occur here.
+// isOne is the plural rule of English and Spanish for the numbers that occur
+// here: whole counts.
 func isOne(v any) bool {
-	switch n := v.(type) {
-	case int:
-		return n == 1
-	case int64:
-		return n == 1
-	case float64:
-		return n == 1
+	r := reflect.ValueOf(v)
+	switch {
+	case r.CanInt():
+		return r.Int() == 1
+	case r.CanFloat():
+		return r.Float() == 1
 	}
 	return false
 }

@@ -22,27 +22,26 @@ type texter interface {
 // is translated if the catalogue has "value.<string>"; a pair, or a struct with
 // Low and High, is a range; a slice is a list.
 func (p *Printer) Value(v any) string {
+	r := reflect.ValueOf(v)
+	if !r.IsValid() || r.Kind() == reflect.Pointer && r.IsNil() {
+		return p.Say("value.not_known")
+	}
+	if r.Kind() == reflect.Pointer {
+		return p.Value(r.Elem().Interface())
+	}
 	switch v := v.(type) {
-	case nil:
-		return p.Say("value.not_known")
 	case texter:
-		if r := reflect.ValueOf(v); r.Kind() != reflect.Pointer || !r.IsNil() {
-			return v.Text(p.Style)
-		}
-		return p.Say("value.not_known")
+		return v.Text(p.Style)
 	case time.Time:
 		return p.date(v)
-	case bool:
-		if v {
-			return p.Say("value.yes")
-		}
-		return p.Say("value.no")
-	case float64:
-		return p.float(v)
+	case why.Source:
+		return p.Source(v)
+	case why.Severity:
+		return p.Say("severity." + string(v))
 	case fmt.Stringer:
 		return p.word(v.String())
 	}
-	return p.byKind(reflect.ValueOf(v))
+	return p.byKind(r)
 }
 
 // byKind prints values of types this package does not know by name.
@@ -50,26 +49,19 @@ func (p *Printer) byKind(v reflect.Value) string {
 	switch v.Kind() {
 	case reflect.String:
 		return p.word(v.String())
-	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64:
-		return strconv.FormatInt(v.Int(), 10)
 	case reflect.Float32, reflect.Float64:
 		return p.float(v.Float())
 	case reflect.Bool:
-		return p.Value(v.Bool())
-	case reflect.Pointer:
-		if v.IsNil() {
-			return p.Say("value.not_known")
+		if v.Bool() {
+			return p.Say("value.yes")
 		}
-		return p.Value(v.Elem().Interface())
+		return p.Say("value.no")
 	case reflect.Array, reflect.Slice:
 		return p.several(v)
 	case reflect.Struct:
-		low, high := v.FieldByName("Low"), v.FieldByName("High")
-		if low.IsValid() && high.IsValid() {
-			return p.between(low.Interface(), high.Interface())
-		}
+		return p.spread(v)
 	}
-	return fmt.Sprint(v.Interface())
+	return fmt.Sprint(v.Interface()) // whole numbers
 }
 
 // several prints a pair as a range and the rest as a list.
@@ -98,6 +90,19 @@ func (p *Printer) between(low, high any) string {
 		return a
 	}
 	return p.Say("value.range", why.T("low", low), why.T("high", high))
+}
+
+// spread prints a struct with Low and High, and Likely if it has one.
+func (p *Printer) spread(v reflect.Value) string {
+	low, high, likely := v.FieldByName("Low"), v.FieldByName("High"), v.FieldByName("Likely")
+	if !low.IsValid() || !high.IsValid() {
+		return fmt.Sprint(v.Interface())
+	}
+	between := p.between(low.Interface(), high.Interface())
+	if !likely.IsValid() || low.Equal(high) {
+		return between
+	}
+	return p.Say("value.likely", why.T("likely", likely.Interface()), why.T("between", between))
 }
 
 // word prints a string, translated where the catalogue knows it.

@@ -31,7 +31,10 @@ type unit struct {
 
 // of returns n of u in parts or SI units; it uses up n.
 func (u *unit) of(n *big.Rat) *big.Rat {
-	return n.Add(n, big.NewRat(u.offset, 100)).Mul(n, big.NewRat(u.num, u.den))
+	if u.offset != 0 {
+		n.Add(n, big.NewRat(u.offset, 100))
+	}
+	return n.Mul(n, big.NewRat(u.num, u.den))
 }
 
 // negate turns the sign of the number that gave value, not of value itself: for
