@@ -107,6 +107,9 @@ func (j job) unfilled(w window, smallest quantity.Volume, holes int) why.Finding
 	case quantity.Volume(holes)*smallest > w.high:
 		return block("dose.holes_exceed_dose", "rate.spacing", why.T("holes", holes), volume, least)
 	}
+	if _, ok := fewest(ascending(j.sizes()), w.high); !ok {
+		return block("dose.sizes_uneven", "unit.fills", volume)
+	}
 	return notFromUnits("unit.fills", w.stated)
 }
 

@@ -106,7 +106,7 @@ func Compute(in Input) Result {
 	}
 	r.Active = actives(in.Label, r.Total, in.Girths)
 	r.Findings = append(r.Findings, overCeiling(in.Label, r.Total)...)
-	r.Nearness = nearness(in, g.Around, p)
+	r.Nearness = nearness(in, g.Around)
 	r.Why = totalReason(in.Label, p, readingReason(in.Label, g))
 	return r
 }

@@ -9,14 +9,14 @@ import (
 
 // nearness tries the reading's doubt, and looks for the nearest girths at which
 // the dose changes. It is told, not judged: a reading on an edge is no fault.
-func nearness(in Input, around quantity.Length, at plan) Nearness {
+func nearness(in Input, around quantity.Length) Nearness {
 	n := Nearness{Tape: in.Tape}
 	if n.Tape <= 0 {
 		n.Tape = halfInch
 	}
 	n.UnitsLow = unitsAt(in, around-n.Tape)
 	n.UnitsHigh = unitsAt(in, around+n.Tape)
-	n.ToFewer, n.ToMore = changes(in, around, at)
+	n.ToFewer, n.ToMore = changes(in, around)
 	return n
 }
 
@@ -29,31 +29,52 @@ func unitsAt(in Input, around quantity.Length) int {
 
 // changes searches by halving, which is right where the dose never falls as
 // girth grows. It may fall where a dose per diameter is spread over holes by
-// spacing: there no distances are given. In a table the row changes.
-func changes(in Input, around quantity.Length, at plan) (fewer, more quantity.Length) {
-	rate, here := in.Label.Rate, key(at)
-	changed := func(g quantity.Length) bool { return key(apply(in.Label, in.Size, g)) != here }
-	switch {
-	case rate.Kind == label.DosePerDia && rate.Spacing > 0:
+// spacing: there no distances are given.
+func changes(in Input, around quantity.Length) (fewer, more quantity.Length) {
+	rate := in.Label.Rate
+	if rate.Kind == label.DosePerDia && rate.Spacing > 0 {
 		return 0, 0
-	case rate.Kind == label.ByClass:
-		row, _ := job{in.Label, in.Size, around}.row()
-		changed = func(g quantity.Length) bool {
-			other, fs := job{in.Label, in.Size, g}.row()
-			return fs != nil || other != row
-		}
 	}
-	fewer = least(around-1, func(x quantity.Length) bool { return changed(around - x) })
-	more = least(maxGirth-around, func(x quantity.Length) bool { return changed(around + x) })
+	p := pulse{l: in.Label, size: in.Size, totals: map[quantity.Volume]int64{}}
+	here := p.at(around)
+	fewer = least(around-1, func(x quantity.Length) bool { return p.at(around-x) != here })
+	more = least(maxGirth-around, func(x quantity.Length) bool { return p.at(around+x) != here })
 	return fewer, more
 }
 
-// key orders plans: by total, or by count where no size is chosen yet.
-func key(p plan) int64 {
-	if v := p.total(); v > 0 {
-		return int64(v)
+// pulse tells cheaply whether two girths get the same dose: a search asks
+// seventy times, and needs no reasons.
+type pulse struct {
+	l      label.Label
+	size   quantity.Volume
+	totals map[quantity.Volume]int64 // of a stated dose, for it takes longest
+}
+
+// at is the same number for girths of the same dose; -1 where there is none.
+func (p pulse) at(around quantity.Length) int64 {
+	j, rate := job{p.l, p.size, around}, p.l.Rate
+	if belowMin(p.l, around) != nil {
+		return -1
 	}
-	return int64(p.units)
+	switch rate.Kind {
+	case label.BySpacing, label.FixedPerHole:
+		return count(around, rate.Spacing, rate.Rounding)
+	case label.ByDiameter:
+		return count(j.diameter(), rate.PerUnit, rate.Rounding)
+	case label.ByClass:
+		row, fs := j.row()
+		if fs != nil {
+			return -1
+		}
+		return int64(row.From)
+	}
+	stated, _, _ := j.stated()
+	if total, known := p.totals[stated]; known {
+		return total
+	}
+	total := int64(j.perDiameter().total())
+	p.totals[stated] = total
+	return total
 }
 
 // least returns the least x of 1..limit at which changed holds, or 0. changed

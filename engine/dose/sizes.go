@@ -7,8 +7,8 @@ import (
 	"sapwell/engine/quantity"
 )
 
-// maxSums bounds the table of fewest; beyond it the sizes have no common
-// measure anyone could have meant.
+// maxSums bounds the table of fewest. Two sizes never come near it; three whose
+// differences share no measure of a microlitre or so may.
 const maxSums = 1 << 20
 
 // window is the totals that whole units may come to when the label states a
@@ -66,82 +66,94 @@ func pickWithin(w window, sizes []quantity.Volume, atLeast int) ([]Fill, bool) {
 		return nil, false
 	}
 	for n := first; n <= last; n++ {
-		base := quantity.Volume(n) * smallest
-		if extra, ok := table.nearest(w, base, n); ok {
-			return table.fills(extra, n), true
+		if i, ok := table.nearest(w, n); ok {
+			return table.fills(i, n), true
 		}
 	}
 	return nil, false
 }
 
-// sums tells for each reachable extra how few larger units make it, and which
-// of them was added last.
+// sums is, for each extra i·part over units of the smallest size alone, how few
+// larger units make it (-1: none do) and which of them comes last.
 type sums struct {
-	smallest quantity.Volume
-	least    map[quantity.Volume]int64
-	last     map[quantity.Volume]quantity.Volume
+	sizes []quantity.Volume
+	part  quantity.Volume // common measure of the differences between sizes
+	least []int32
+	last  []int32
 }
 
-// fewest builds the table up to most, one more unit a turn, so that the first
-// time a sum is seen is the fewest units that make it.
+// fewest builds the table up to most: the fewest units for a sum are one more
+// than the fewest for the sum without the last of them.
 func fewest(sizes []quantity.Volume, most quantity.Volume) (sums, bool) {
-	t := sums{sizes[0], map[quantity.Volume]int64{0: 0}, map[quantity.Volume]quantity.Volume{}}
-	edge := []quantity.Volume{0}
-	for n := int64(1); len(edge) > 0; n++ {
-		var next []quantity.Volume
-		for _, sum := range edge {
-			for _, s := range sizes[1:] {
-				to := sum + s - t.smallest
-				if _, seen := t.least[to]; seen || to > most {
-					continue
-				}
-				t.least[to], t.last[to] = n, s
-				next = append(next, to)
+	t := sums{sizes: sizes, part: 1}
+	var part quantity.Volume
+	for _, s := range sizes[1:] {
+		part = gcd(part, s-sizes[0])
+	}
+	if part > 0 {
+		t.part = part
+	} else {
+		most = 0 // one size: no extras
+	}
+	if most/t.part >= maxSums {
+		return sums{}, false
+	}
+	t.least = make([]int32, most/t.part+1)
+	t.last = make([]int32, len(t.least))
+	for i := 1; i < len(t.least); i++ {
+		t.least[i] = -1
+		for k, s := range sizes[1:] {
+			before := i - int((s-sizes[0])/t.part)
+			if before < 0 || t.least[before] < 0 || t.least[i] >= 0 && t.least[before]+1 >= t.least[i] {
+				continue
 			}
+			t.least[i], t.last[i] = t.least[before]+1, int32(k+1)
 		}
-		if len(t.least) > maxSums {
-			return sums{}, false
-		}
-		edge = next
 	}
 	return t, true
 }
 
-// nearest finds the extra over base that n units can make, falls in the window
-// and is nearest to what is stated; of two as near, the one above.
-func (t sums) nearest(w window, base quantity.Volume, n int64) (quantity.Volume, bool) {
-	var best quantity.Volume
-	found := false
-	for extra, need := range t.least {
-		total := base + extra
-		if need > n || total < w.low || total > w.high {
+func gcd(a, b quantity.Volume) quantity.Volume {
+	for b > 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// nearest finds the extra that n units can make, that falls in the window and
+// is nearest to what is stated; of two as near, the one above.
+func (t sums) nearest(w window, n int64) (best int, found bool) {
+	base := quantity.Volume(n) * t.sizes[0]
+	total := func(i int) quantity.Volume { return base + quantity.Volume(i)*t.part }
+	first := max(0, (w.low-base+t.part-1)/t.part)
+	for i := int(first); i < len(t.least) && total(i) <= w.high; i++ {
+		if t.least[i] < 0 || int64(t.least[i]) > n || total(i) < w.low {
 			continue
 		}
-		off, was := apart(total, w.stated), apart(base+best, w.stated)
-		if !found || off < was || off == was && extra > best {
-			best, found = extra, true
+		if !found || apart(total(i), w.stated) <= apart(total(best), w.stated) {
+			best, found = i, true
 		}
 	}
 	return best, found
 }
 
 // fills walks back from an extra to the units that make it, and fills up to n
-// with the smallest.
-func (t sums) fills(extra quantity.Volume, n int64) []Fill {
-	counts := map[quantity.Volume]int{t.smallest: int(n)}
-	for extra > 0 {
-		s := t.last[extra]
-		counts[s]++
-		counts[t.smallest]--
-		extra -= s - t.smallest
+// with the smallest. Largest size first.
+func (t sums) fills(i int, n int64) []Fill {
+	counts := make([]int, len(t.sizes))
+	counts[0] = int(n)
+	for i > 0 {
+		k := t.last[i]
+		counts[k]++
+		counts[0]--
+		i -= int((t.sizes[k] - t.sizes[0]) / t.part)
 	}
 	var fs []Fill
-	for size, n := range counts {
-		if n > 0 {
-			fs = append(fs, Fill{size, n})
+	for k := len(counts) - 1; k >= 0; k-- {
+		if counts[k] > 0 {
+			fs = append(fs, Fill{t.sizes[k], counts[k]})
 		}
 	}
-	slices.SortFunc(fs, func(a, b Fill) int { return int(b.Size - a.Size) })
 	return fs
 }
 
