@@ -30,7 +30,7 @@ func (d *decoder) report(s spot, f why.Finding) {
 
 // fault reports what the file itself does wrong, which always blocks.
 func (d *decoder) fault(s spot, code, place string, terms ...why.Term) {
-	d.report(s, why.Finding{Code: "label." + code, Severity: why.Block, Place: place, Terms: terms, Source: why.Own})
+	d.report(s, why.Finding{Code: code, Severity: why.Block, Place: place, Terms: terms, Source: why.Own})
 }
 
 // decode fills the document, unless it is written for another format.
@@ -38,7 +38,7 @@ func (d *decoder) decode(root *yaml.Node, doc *document) {
 	d.spots[""] = at(root)
 	if other := formatOf(root); other != nil && other.Value != Format {
 		d.otherFormat = true
-		d.fault(at(other), "format", "format", why.T("value", short(other.Value)), why.T("accepted", Format))
+		d.fault(at(other), "label.format", "format", why.T("value", short(other.Value)), why.T("accepted", Format))
 		return
 	}
 	d.value(root, "", reflect.ValueOf(doc).Elem())
@@ -62,9 +62,9 @@ func (d *decoder) value(n *yaml.Node, path string, v reflect.Value) {
 	read, isScalar := scalars[v.Type()]
 	switch {
 	case n.Kind == yaml.AliasNode || n.Anchor != "" || n.Style&yaml.TaggedStyle != 0:
-		d.fault(at(n), "alias", path)
+		d.fault(at(n), "label.alias", path)
 	case n.Kind == yaml.ScalarNode && n.ShortTag() == "!!null":
-		d.fault(at(n), "empty", path)
+		d.fault(at(n), "label.empty", path)
 	case isScalar:
 		d.scalar(n, path, v, read)
 	case v.Kind() == reflect.Pointer:
@@ -82,7 +82,7 @@ func (d *decoder) value(n *yaml.Node, path string, v reflect.Value) {
 func (d *decoder) scalar(n *yaml.Node, path string, v reflect.Value, read scalar) {
 	d.spots[path] = at(n)
 	if n.Kind != yaml.ScalarNode {
-		d.fault(at(n), "want_value", path, why.T("accepted", read.accepted))
+		d.fault(at(n), "label.want_value", path, why.T("accepted", read.accepted))
 		return
 	}
 	if read.tag != "" && n.ShortTag() != read.tag {
@@ -91,7 +91,7 @@ func (d *decoder) scalar(n *yaml.Node, path string, v reflect.Value, read scalar
 	}
 	written := strings.TrimSpace(n.Value)
 	if written == "" {
-		d.fault(at(n), "empty", path)
+		d.fault(at(n), "label.empty", path)
 		return
 	}
 	got, err := read.parse(written)
@@ -105,7 +105,7 @@ func (d *decoder) scalar(n *yaml.Node, path string, v reflect.Value, read scalar
 // list reads a sequence.
 func (d *decoder) list(n *yaml.Node, path string, v reflect.Value) {
 	if n.Kind != yaml.SequenceNode {
-		d.fault(at(n), "want_list", path, why.T("value", short(n.Value)))
+		d.fault(at(n), "label.want_list", path, why.T("value", short(n.Value)))
 		return
 	}
 	v.Set(reflect.MakeSlice(v.Type(), len(n.Content), len(n.Content)))
@@ -121,7 +121,7 @@ func (d *decoder) mapping(n *yaml.Node, path string, v reflect.Value) {
 	known := fields(v.Type())
 	accepted := keys(known)
 	if n.Kind != yaml.MappingNode {
-		d.fault(at(n), "want_keys", path, why.T("value", short(n.Value)), why.T("accepted", accepted))
+		d.fault(at(n), "label.want_keys", path, why.T("value", short(n.Value)), why.T("accepted", accepted))
 		return
 	}
 	seen := map[string]int{}
@@ -130,11 +130,11 @@ func (d *decoder) mapping(n *yaml.Node, path string, v reflect.Value) {
 		p := below(path, key.Value)
 		which := slices.IndexFunc(known, func(f field) bool { return f.key == key.Value })
 		if key.Kind != yaml.ScalarNode || which < 0 {
-			d.fault(at(key), "unknown_key", p, why.T("value", short(key.Value)), why.T("accepted", accepted))
+			d.fault(at(key), "label.unknown_key", p, why.T("value", short(key.Value)), why.T("accepted", accepted))
 			continue
 		}
 		if first, twice := seen[key.Value]; twice {
-			d.fault(at(key), "duplicate_key", p, why.T("value", key.Value), why.T("line", first))
+			d.fault(at(key), "label.duplicate_key", p, why.T("value", key.Value), why.T("line", first))
 			continue
 		}
 		seen[key.Value] = key.Line
@@ -143,7 +143,7 @@ func (d *decoder) mapping(n *yaml.Node, path string, v reflect.Value) {
 	}
 	for _, f := range known {
 		if _, stated := seen[f.key]; f.required && !stated {
-			d.fault(d.nearest(path), "missing", below(path, f.key))
+			d.fault(d.nearest(path), "label.missing", below(path, f.key))
 		}
 	}
 }
@@ -154,7 +154,7 @@ func (d *decoder) field(f field, value *yaml.Node, path string, v reflect.Value)
 	target := v.FieldByIndex(f.index)
 	d.value(value, path, target)
 	if len(d.faults) == before && f.zeroIsSilence && target.IsZero() {
-		d.fault(at(value), "zero", path, why.T("value", short(value.Value)))
+		d.fault(at(value), "label.zero", path, why.T("value", short(value.Value)))
 	}
 }
 

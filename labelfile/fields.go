@@ -58,13 +58,13 @@ type scalar struct {
 
 // scalars is the table of everything that is not a list or a mapping.
 var scalars = map[reflect.Type]scalar{
-	reflect.TypeFor[string]():         text("bad_text", `"…"`),
-	reflect.TypeFor[label.Rounding](): text("bad_text", "up, down, nearest, unspecified"),
-	reflect.TypeFor[label.RateKind](): text("bad_text", "spacing, units_per_diameter, dose_per_diameter, class_table, fixed_per_hole"),
+	reflect.TypeFor[string]():         text("label.bad_text", `"…"`),
+	reflect.TypeFor[label.Rounding](): text("label.not_accepted", "up, down, nearest, unspecified"),
+	reflect.TypeFor[label.RateKind](): text("label.not_accepted", "spacing, units_per_diameter, dose_per_diameter, class_table, fixed_per_hole"),
 
-	reflect.TypeFor[bool]():      plain("bad_bool", "!!bool", "true, false", strconv.ParseBool),
-	reflect.TypeFor[int]():       plain("bad_count", "!!int", "2, 730", strconv.Atoi),
-	reflect.TypeFor[time.Time](): plain("bad_date", "", "2026-03-01", parseDate),
+	reflect.TypeFor[bool]():      plain("label.bad_bool", "!!bool", "true, false", strconv.ParseBool),
+	reflect.TypeFor[int]():       plain("label.bad_count", "!!int", "2, 730", strconv.Atoi),
+	reflect.TypeFor[time.Time](): plain("label.bad_date", "", "2026-03-01", parseDate),
 
 	reflect.TypeFor[quantity.Length]():          measure("6 in, 11/64 in, 15 mm, 1.37 m", quantity.ParseLength),
 	reflect.TypeFor[quantity.Volume]():          measure("4 mL, 0.5 L", quantity.ParseVolume),
@@ -85,7 +85,7 @@ func plain[T any](code, tag, accepted string, parse func(string) (T, error)) sca
 }
 
 func measure[T any](accepted string, parse func(string, quantity.Reading) (T, error)) scalar {
-	return plain("bad_measure", "", accepted, func(s string) (T, error) { return parse(s, quantity.Reading{}) })
+	return plain("label.bad_measure", "", accepted, func(s string) (T, error) { return parse(s, quantity.Reading{}) })
 }
 
 // text takes words only; a bare number or true must be quoted, or "4e1" would

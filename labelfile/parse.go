@@ -20,21 +20,21 @@ func (d *decoder) parse(r io.Reader) *yaml.Node {
 	raw, err := io.ReadAll(io.LimitReader(r, MaxSize+1))
 	switch {
 	case err != nil:
-		d.fault(spot{}, "unreadable", "", why.T("detail", err.Error()))
+		d.fault(spot{}, "label.unreadable", "", why.T("detail", err.Error()))
 		return nil
 	case len(raw) > MaxSize:
-		d.fault(spot{}, "too_large", "", why.T("accepted", MaxSize))
+		d.fault(spot{}, "label.too_large", "", why.T("accepted", MaxSize))
 		return nil
 	}
 	if bad := notText(raw); bad >= 0 {
-		d.fault(spotOf(raw, bad), "encoding", "")
+		d.fault(spotOf(raw, bad), "label.encoding", "")
 		return nil
 	}
 	dec := yaml.NewDecoder(bytes.NewReader(raw))
 	var doc yaml.Node
 	err = dec.Decode(&doc)
 	if errors.Is(err, io.EOF) {
-		d.fault(spot{1, 1}, "empty_file", "")
+		d.fault(spot{1, 1}, "label.empty_file", "")
 		return nil
 	}
 	var next yaml.Node
@@ -43,7 +43,7 @@ func (d *decoder) parse(r io.Reader) *yaml.Node {
 	}
 	switch {
 	case err == nil:
-		d.fault(at(&next), "documents", "")
+		d.fault(at(&next), "label.documents", "")
 		return nil
 	case !errors.Is(err, io.EOF):
 		d.syntax(raw, err)
@@ -81,7 +81,7 @@ var (
 
 func (d *decoder) syntax(raw []byte, err error) {
 	if m := anchorIn.FindStringSubmatch(err.Error()); m != nil {
-		d.fault(spotOf(raw, max(bytes.Index(raw, []byte("*"+m[1])), 0)), "alias", "")
+		d.fault(spotOf(raw, max(bytes.Index(raw, []byte("*"+m[1])), 0)), "label.alias", "")
 		return
 	}
 	lines := strings.Split(string(raw), "\n")
@@ -90,11 +90,11 @@ func (d *decoder) syntax(raw []byte, err error) {
 	for i := max(n-2, 0); i < min(n+1, len(lines)); i++ {
 		indent := lines[i][:len(lines[i])-len(strings.TrimLeft(lines[i], " \t"))]
 		if tab := strings.IndexByte(indent, '\t'); tab >= 0 {
-			d.fault(spot{i + 1, tab + 1}, "tab", "")
+			d.fault(spot{i + 1, tab + 1}, "label.tab", "")
 			return
 		}
 	}
-	d.fault(spot{n, 1}, "syntax", "", why.T("value", short(strings.TrimSpace(lines[n-1]))))
+	d.fault(spot{n, 1}, "label.syntax", "", why.T("value", short(strings.TrimSpace(lines[n-1]))))
 }
 
 // lineOf reads the line from the parser's text. What it "did not find expected"

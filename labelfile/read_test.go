@@ -1,6 +1,7 @@
 package labelfile
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+
+	"github.com/google/go-cmp/cmp"
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -105,6 +108,24 @@ func TestMayWeLabel(t *testing.T) {
 	}
 }
 
+// A label kept as JSON is the same label when read back.
+func TestLabelsSurviveJSON(t *testing.T) {
+	for _, name := range []string{"demo-a", "demo-b", "demo-c"} {
+		l := sound(t, demos+name+".yaml")
+		raw, err := json.Marshal(l)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back label.Label
+		if err := json.Unmarshal(raw, &back); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(l, back); diff != "" {
+			t.Errorf("%s: %s", name, diff)
+		}
+	}
+}
+
 // G03: a label with rounding unspecified still loads, and says so.
 func TestRoundingUnspecifiedLoads(t *testing.T) {
 	src := strings.Replace(file(t, "testdata/maywe.yaml"), "rounding: up", "rounding: unspecified", 1)
@@ -181,6 +202,7 @@ var broken = []struct{ old, new, want string }{
 	{"kind: spacing", "kind: guess", "28:9 not_accepted rate.kind"},
 	{spacingRule, "rate: spacing\n", "27:7 want_keys rate"},
 	{spacingRule, "", "3:1 missing rate"},
+	{"rounding: up", "rounding: 1", "30:13 not_accepted rate.rounding"},
 	{"rounding: up", "rounding: upward", "30:13 not_accepted rate.rounding"},
 	{"interval_days: 730", "interval_days: 2 years", "34:18 bad_count ceilings.interval_days"},
 	{"interval_days: 730", "interval_days: 730.5", "34:18 bad_count ceilings.interval_days"},
@@ -208,8 +230,8 @@ func TestBroken(t *testing.T) {
 			t.Errorf("%q -> %q\ngot  %s\nwant %s", c.old, c.new, got, c.want)
 		}
 		for _, f := range faults {
-			if f.File != "x.yaml" {
-				t.Errorf("fault of file %q", f.File)
+			if f.File != "x.yaml" || !strings.HasPrefix(f.Code, "label.") {
+				t.Errorf("fault %s of file %q", f.Code, f.File)
 			}
 		}
 	}

@@ -34,7 +34,7 @@ func Check(l Label) []why.Finding {
 type checker struct{ found []why.Finding }
 
 func (c *checker) add(code string, sev why.Severity, source why.Source, place string, terms ...why.Term) {
-	c.found = append(c.found, why.Finding{Code: "label." + code, Severity: sev, Place: place, Terms: terms, Source: source})
+	c.found = append(c.found, why.Finding{Code: code, Severity: sev, Place: place, Terms: terms, Source: source})
 }
 
 // fault reports a contradiction within the label, which blocks.
@@ -50,21 +50,21 @@ func (c *checker) doubt(code, place string, terms ...why.Term) {
 // need reports a statement without which nothing can be planned.
 func (c *checker) need(place string, stated bool) {
 	if !stated {
-		c.fault("missing", place)
+		c.fault("label.missing", place)
 	}
 }
 
 // wish reports a statement that people rely on in the field.
 func (c *checker) wish(place string, stated bool) {
 	if !stated {
-		c.doubt("not_stated", place)
+		c.doubt("label.not_stated", place)
 	}
 }
 
 // positive reports a stated figure below zero; zero counts as not stated.
 func (c *checker) positive(place string, negative bool, value any) {
 	if negative {
-		c.fault("not_positive", place, why.T("value", value))
+		c.fault("label.not_positive", place, why.T("value", value))
 	}
 }
 
@@ -73,7 +73,7 @@ func (c *checker) accept(place, word string, accepted ...string) bool {
 	if word == "" || slices.Contains(accepted, word) {
 		return true
 	}
-	c.fault("not_accepted", place, why.T("value", word), why.T("accepted", strings.Join(accepted, ", ")))
+	c.fault("label.not_accepted", place, why.T("value", word), why.T("accepted", strings.Join(accepted, ", ")))
 	return false
 }
 
@@ -88,20 +88,20 @@ func (c *checker) likely(place string, value, low, high quantity.Length) {
 // unlikely says that a figure lies outside the wide bands of common practice,
 // which are this project's own.
 func (c *checker) unlikely(place string, value, low, high any) {
-	c.add("unlikely", why.Warn, why.Own, place, why.T("value", value), why.T("low", low), why.T("high", high))
+	c.add("label.unlikely", why.Warn, why.Own, place, why.T("value", value), why.T("low", low), why.T("high", high))
 }
 
 // ordered reports a band whose lower end is above its upper end.
 func (c *checker) ordered(place string, low, high quantity.Length) {
 	if low > 0 && high > 0 && low > high {
-		c.fault("range_reversed", place, why.T("low", low), why.T("high", high))
+		c.fault("label.range_reversed", place, why.T("low", low), why.T("high", high))
 	}
 }
 
 // warmth reports a band of temperatures that is reversed.
 func (c *checker) warmth(place string, low, high *quantity.Temperature) {
 	if low != nil && high != nil && *low > *high {
-		c.fault("range_reversed", place, why.T("low", *low), why.T("high", *high))
+		c.fault("label.range_reversed", place, why.T("low", *low), why.T("high", *high))
 	}
 }
 

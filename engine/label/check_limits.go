@@ -20,10 +20,10 @@ func (c *checker) ceilings(l Label) {
 	c.underUnit("ceilings.per_application", k.PerApplication, l.Unit)
 	c.underUnit("ceilings.per_year", k.PerYear, l.Unit)
 	if k.PerApplication > 0 && k.PerYear > 0 && k.PerYear < k.PerApplication {
-		c.doubt("year_under_application", "ceilings.per_year", why.T("value", k.PerYear), why.T("most", k.PerApplication))
+		c.doubt("label.year_under_application", "ceilings.per_year", why.T("value", k.PerYear), why.T("most", k.PerApplication))
 	}
 	if k.Applications > 1 && k.IntervalDays > 365/(k.Applications-1) {
-		c.doubt("interval_conflict", "ceilings.interval_days", why.T("days", k.IntervalDays), why.T("applications", k.Applications))
+		c.doubt("label.interval_conflict", "ceilings.interval_days", why.T("days", k.IntervalDays), why.T("applications", k.Applications))
 	}
 	c.rowsOver(l)
 }
@@ -39,7 +39,7 @@ func (u UnitSpec) smallest() quantity.Volume {
 // underUnit reports a ceiling that a single unit already passes.
 func (c *checker) underUnit(place string, ceiling quantity.Volume, u UnitSpec) {
 	if fill := u.smallest(); ceiling > 0 && fill > ceiling {
-		c.fault("ceiling_under_unit", place, why.T("value", ceiling), why.T("fill", fill))
+		c.fault("label.ceiling_under_unit", place, why.T("value", ceiling), why.T("fill", fill))
 	}
 }
 
@@ -54,11 +54,11 @@ func (c *checker) rowsOver(l Label) {
 	for i, k := range l.Rate.Classes {
 		// The count is divided into the ceiling: a product could overflow.
 		if k.Total > most || k.Units > 0 && fill > most/quantity.Volume(k.Units) {
-			c.doubt("class_over_ceiling", at("rate.classes", i, ""), why.T("most", most))
+			c.doubt("label.class_over_ceiling", at("rate.classes", i, ""), why.T("most", most))
 		}
 	}
 	if hole := l.Rate.PerHole; hole > most {
-		c.fault("ceiling_under_hole", "ceilings.per_application", why.T("value", most), why.T("per_hole", hole))
+		c.fault("label.ceiling_under_hole", "ceilings.per_application", why.T("value", most), why.T("per_hole", hole))
 	}
 }
 
@@ -93,20 +93,20 @@ func (c *checker) angle(a quantity.Angle) {
 	const least, most = 0, 60 * quantity.Degree
 	const slack = quantity.Degree / 1e6 // 60 typed in degrees must not fail by its last bit
 	if !(a >= least-slack && a <= most+slack) {
-		c.fault("angle_range", "hole.angle", why.T("value", a), why.T("low", quantity.Angle(least)), why.T("high", most))
+		c.fault("label.angle_range", "hole.angle", why.T("value", a), why.T("low", quantity.Angle(least)), why.T("high", most))
 	}
 }
 
 // apart checks that holes fit beside each other.
 func (c *checker) apart(h Hole, r Rate) {
 	if h.MinSpacing > 0 && h.Bit >= h.MinSpacing {
-		c.fault("bit_over_spacing", "hole.bit", why.T("value", h.Bit), why.T("spacing", h.MinSpacing))
+		c.fault("label.bit_over_spacing", "hole.bit", why.T("value", h.Bit), why.T("spacing", h.MinSpacing))
 	}
 	if r.Spacing > 0 && h.Bit >= r.Spacing {
-		c.fault("bit_over_spacing", "hole.bit", why.T("value", h.Bit), why.T("spacing", r.Spacing))
+		c.fault("label.bit_over_spacing", "hole.bit", why.T("value", h.Bit), why.T("spacing", r.Spacing))
 	}
 	if r.Spacing > 0 && h.MinSpacing > r.Spacing {
-		c.fault("spacing_conflict", "hole.min_spacing", why.T("value", h.MinSpacing), why.T("spacing", r.Spacing))
+		c.fault("label.spacing_conflict", "hole.min_spacing", why.T("value", h.MinSpacing), why.T("spacing", r.Spacing))
 	}
 }
 
@@ -117,6 +117,6 @@ func (c *checker) atMeasure(h Hole, r Rate) {
 		return
 	}
 	if height < h.HeightMin || height > h.HeightMax {
-		c.doubt("hole_off_measure", "hole.height_min", why.T("height", height), why.T("low", h.HeightMin), why.T("high", h.HeightMax))
+		c.doubt("label.hole_off_measure", "hole.height_min", why.T("height", height), why.T("low", h.HeightMin), why.T("high", h.HeightMax))
 	}
 }

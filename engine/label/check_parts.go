@@ -11,7 +11,7 @@ import (
 func (c *checker) identity(l Label) {
 	c.need("id", l.ID != "")
 	if l.ID != "" && !idForm.MatchString(l.ID) {
-		c.fault("id_format", "id", why.T("value", l.ID))
+		c.fault("label.id_format", "id", why.T("value", l.ID))
 	}
 	c.need("version", !l.Version.IsZero())
 	c.need("product.name", l.Product.Name != "")
@@ -19,10 +19,10 @@ func (c *checker) identity(l Label) {
 	c.need("product.registrant", l.Product.Registrant != "")
 	c.need("product.country", l.Product.Country != "")
 	if l.Product.Country != "" && !countryForm.MatchString(l.Product.Country) {
-		c.fault("country_format", "product.country", why.T("value", l.Product.Country))
+		c.fault("label.country_format", "product.country", why.T("value", l.Product.Country))
 	}
 	if l.Product.Country == "US" && l.Product.RegNo != "" && !usRegNoForm.MatchString(l.Product.RegNo) {
-		c.add("reg_no_format", why.Warn, why.Memory, "product.reg_no", why.T("value", l.Product.RegNo))
+		c.add("label.reg_no_format", why.Warn, why.Memory, "product.reg_no", why.T("value", l.Product.RegNo))
 	}
 }
 
@@ -30,11 +30,11 @@ func (c *checker) classification(l Label) {
 	const list = "classification.active_ingredients"
 	c.accept("classification.signal_word", l.Class.SignalWord, "DANGER", "WARNING", "CAUTION")
 	if l.Class.RestrictedUse && l.Class.SignalWord == "" {
-		c.doubt("signal_word_missing", "classification.signal_word")
+		c.doubt("label.signal_word_missing", "classification.signal_word")
 	}
 	c.need(list, len(l.Class.Ingredients) > 0)
 	if len(l.Class.Ingredients) > 1 && l.Rate.Mass != nil {
-		c.fault("mass_unclear", "rate.mass_per_diameter")
+		c.fault("label.mass_unclear", "rate.mass_per_diameter")
 	}
 	seen := map[string]bool{}
 	for i, a := range l.Class.Ingredients {
@@ -42,10 +42,10 @@ func (c *checker) classification(l Label) {
 		c.once(seen, at(list, i, "name"), foldName(a.Name), a.Name)
 		c.content(at(list, i, "content"), a, l.Rate)
 		if a.IRAC != "" && !iracForm.MatchString(a.IRAC) {
-			c.add("irac_format", why.Warn, why.IRAC, at(list, i, "irac"), why.T("value", a.IRAC))
+			c.add("label.irac_format", why.Warn, why.IRAC, at(list, i, "irac"), why.T("value", a.IRAC))
 		}
 		if a.FRAC != "" && !fracForm.MatchString(a.FRAC) {
-			c.add("frac_format", why.Warn, why.FRAC, at(list, i, "frac"), why.T("value", a.FRAC))
+			c.add("label.frac_format", why.Warn, why.FRAC, at(list, i, "frac"), why.T("value", a.FRAC))
 		}
 	}
 }
@@ -56,7 +56,7 @@ func (c *checker) content(place string, a Ingredient, r Rate) {
 	stated := a.Content != quantity.MassPerVolume{}
 	switch {
 	case !stated && r.Mass != nil:
-		c.fault("content_missing", place, why.T("ingredient", a.Name))
+		c.fault("label.content_missing", place, why.T("ingredient", a.Name))
 	case !stated:
 		c.wish(place, false)
 	case a.Content.Mass <= 0 || a.Content.Per <= 0:
@@ -70,7 +70,7 @@ func (c *checker) content(place string, a Ingredient, r Rate) {
 // once reports a key that stood there before; empty keys are reported as missing.
 func (c *checker) once(seen map[string]bool, place, key, printed string) {
 	if key != "" && seen[key] {
-		c.fault("stated_twice", place, why.T("value", printed))
+		c.fault("label.stated_twice", place, why.T("value", printed))
 	}
 	seen[key] = true
 }
@@ -82,7 +82,7 @@ func (c *checker) hosts(hosts []Host) {
 		place := at("hosts", i, "taxon")
 		c.need(place, h.Taxon != "")
 		if h.Taxon != "" && !taxonForm.MatchString(h.Taxon) {
-			c.fault("taxon_format", place, why.T("value", h.Taxon))
+			c.fault("label.taxon_format", place, why.T("value", h.Taxon))
 		}
 		c.once(seen, place, strings.Join(taxonWords(h.Taxon), " "), h.Taxon)
 		if !h.Excluded {
@@ -103,7 +103,7 @@ func (c *checker) pests(l Label) {
 		c.need(at("pests", i, "name"), p.Name != "")
 		c.once(seen, at("pests", i, "name"), foldName(p.Name), p.Name)
 		if p.EPPO != "" && !pestCodeForm.MatchString(p.EPPO) {
-			c.add("eppo_format", why.Block, why.EPPO, at("pests", i, "eppo"), why.T("value", p.EPPO))
+			c.add("label.eppo_format", why.Block, why.EPPO, at("pests", i, "eppo"), why.T("value", p.EPPO))
 		}
 	}
 }
@@ -118,7 +118,7 @@ func (c *checker) unit(u UnitSpec) {
 		case v <= 0:
 			c.positive(place, true, v)
 		case seen[v]:
-			c.fault("stated_twice", place, why.T("value", v))
+			c.fault("label.stated_twice", place, why.T("value", v))
 		case v < low || v > high:
 			c.unlikely(place, v, low, high)
 		}
@@ -139,22 +139,22 @@ func (c *checker) conditions(k Conditions) {
 	c.stage("conditions.bbch_from", k.BBCHFrom)
 	c.stage("conditions.bbch_to", k.BBCHTo)
 	if k.BBCHFrom > 0 && k.BBCHTo == 0 {
-		c.fault("range_half", "conditions.bbch_to")
+		c.fault("label.range_half", "conditions.bbch_to")
 	}
 	if k.BBCHTo > 0 && k.BBCHFrom > k.BBCHTo {
-		c.fault("range_reversed", "conditions.bbch_from", why.T("low", k.BBCHFrom), why.T("high", k.BBCHTo))
+		c.fault("label.range_reversed", "conditions.bbch_from", why.T("low", k.BBCHFrom), why.T("high", k.BBCHTo))
 	}
 	c.hours("conditions.hours_from", k.HoursFrom)
 	c.hours("conditions.hours_to", k.HoursTo)
 	if (k.HoursFrom == "") != (k.HoursTo == "") {
-		c.fault("range_half", "conditions.hours_from")
+		c.fault("label.range_half", "conditions.hours_from")
 	}
 }
 
 // stage checks a growth stage, 0 to 99 (BBCH monograph, Meier 2001).
 func (c *checker) stage(place string, bbch int) {
 	if bbch < 0 || bbch > 99 {
-		c.fault("bbch_range", place, why.T("value", bbch))
+		c.fault("label.bbch_range", place, why.T("value", bbch))
 	}
 }
 
@@ -162,7 +162,7 @@ func (c *checker) stage(place string, bbch int) {
 // the two is no fault.
 func (c *checker) hours(place, hhmm string) {
 	if _, err := time.Parse("15:04", hhmm); hhmm != "" && (err != nil || len(hhmm) != len("15:04")) {
-		c.fault("hours_format", place, why.T("value", hhmm))
+		c.fault("label.hours_format", place, why.T("value", hhmm))
 	}
 }
 

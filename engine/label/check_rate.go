@@ -55,11 +55,11 @@ func (c *checker) figures(r Rate) {
 		case slices.Contains(f.needed, r.Kind):
 			c.need(f.place, f.stated)
 		case f.stated && f.may != r.Kind:
-			c.fault("other_kind", f.place, why.T("kind", string(r.Kind)))
+			c.fault("label.other_kind", f.place, why.T("kind", string(r.Kind)))
 		}
 	}
 	if r.Mass != nil && r.Volume != nil {
-		c.fault("two_doses", "rate.mass_per_diameter")
+		c.fault("label.two_doses", "rate.mass_per_diameter")
 	}
 }
 
@@ -92,7 +92,7 @@ func (c *checker) rounding(r Rate, u UnitSpec) {
 	}
 	needed := r.Kind != ByClass || slices.ContainsFunc(r.Classes, fractions)
 	if needed && (r.Rounding == "" || r.Rounding == Unspecified) {
-		c.fault("rounding_unspecified", "rate.rounding")
+		c.fault("label.rounding_unspecified", "rate.rounding")
 	}
 }
 
@@ -125,14 +125,14 @@ func (c *checker) row(i int, k Class, s *Readings) {
 	case k.To == 0:
 		c.need(at(list, i, "to"), false)
 	case k.To < k.From:
-		c.fault("range_reversed", at(list, i, "from"), why.T("low", k.From), why.T("high", k.To))
+		c.fault("label.range_reversed", at(list, i, "from"), why.T("low", k.From), why.T("high", k.To))
 	case k.To == k.From && s == nil:
-		c.fault("class_empty", at(list, i, "to"), why.T("value", k.To))
+		c.fault("label.class_empty", at(list, i, "to"), why.T("value", k.To))
 	}
 	c.positive(at(list, i, "units"), k.Units < 0, k.Units)
 	c.positive(at(list, i, "total"), k.Total < 0, k.Total)
 	if k.Units == 0 && k.Total == 0 {
-		c.fault("class_no_dose", at(list, i, ""))
+		c.fault("label.class_no_dose", at(list, i, ""))
 	}
 	c.likely(at(list, i, "to"), k.To, quantity.Centimetre, 5*quantity.Metre)
 	if s != nil && s.Step > 0 {
@@ -149,14 +149,14 @@ func (c *checker) agrees(i int, k Class, u UnitSpec) {
 	each := k.Total / quantity.Volume(k.Units)
 	left := k.Total % quantity.Volume(k.Units)
 	if each < slices.Min(u.Fills) || each > slices.Max(u.Fills) || each == slices.Max(u.Fills) && left > 0 {
-		c.fault("class_disagrees", at("rate.classes", i, "total"), why.T("value", k.Total), why.T("units", k.Units))
+		c.fault("label.class_disagrees", at("rate.classes", i, "total"), why.T("value", k.Total), why.T("units", k.Units))
 	}
 }
 
 // onStep reports a bound that no rounded reading can hit.
 func (c *checker) onStep(place string, bound, step quantity.Length) {
 	if bound%step != 0 {
-		c.fault("class_off_step", place, why.T("value", bound), why.T("step", step))
+		c.fault("label.class_off_step", place, why.T("value", bound), why.T("step", step))
 	}
 }
 
@@ -168,14 +168,13 @@ func (c *checker) joint(i int, lower, upper Class, s *Readings) {
 		step = s.Step
 	}
 	place := at("rate.classes", i, "from")
-	between := []why.Term{why.T("low", lower.To), why.T("high", upper.From)}
 	switch {
 	case lower.To == 0 || lower.To < lower.From: // reported by row
 	case upper.From < lower.From:
-		c.fault("table_order", place, between...)
+		c.fault("label.table_order", place)
 	case upper.From-lower.To < step:
-		c.fault("table_overlap", place, between...)
+		c.fault("label.table_overlap", place, why.T("low", upper.From), why.T("high", lower.To))
 	case upper.From-lower.To > step:
-		c.fault("table_gap", place, between...)
+		c.fault("label.table_gap", place, why.T("low", lower.To), why.T("high", upper.From))
 	}
 }
