@@ -235,7 +235,7 @@ func (s *Solver) improve() {
 	}
 	slack := s.n*(s.best-1-fees) - s.span*s.span
 	widest := min((s.span+root(s.n-1, slack))/s.n, s.span-(s.n-1)*s.gap)
-	s.unroll(s.emptiest(int(widest)), int(widest))
+	s.unroll(s.emptiest(int(min(widest, s.span/s.n))), int(widest))
 	if s.line.around == len(s.line.pos) {
 		return // no better set has a mark in the window, so there is none
 	}
@@ -280,8 +280,11 @@ func (s *Solver) lanes(f *frame, slack, window int64) {
 	for k := range n + 1 {
 		w := root(k*(n-k), slack)
 		from := max(k*s.gap, (k*s.span-w)/n)
-		to := min(s.span-(n-k)*s.gap, (k*s.span+w)/n)
-		s.allow(*f, k, from, window-1+to)
+		to := window - 1 + min(s.span-(n-k)*s.gap, (k*s.span+w)/n)
+		if k < n {
+			to = min(to, s.span-1-(n-1-k)*s.gap)
+		}
+		s.allow(*f, k, from, to)
 	}
 }
 

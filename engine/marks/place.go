@@ -23,7 +23,13 @@ func (s *Solver) Place(ring bole.Ring, count int, rules Rules) (Plan, error) {
 	}
 	plan.Most, plan.Cost = sol.Most, sol.Cost
 	plan.lay(g, sol.Positions, rules)
-	plan.explain(g, rules, s.blockedPercent(in))
+	share := s.blockedPercent(in)
+	if !sol.Feasible {
+		plan.find("marks.too_many", why.Block, "count",
+			why.T("wanted", count), why.T("most", sol.Most),
+			why.T("min_gap", rules.MinGap), why.T("blocked_percent", share))
+	}
+	plan.explain(g, rules, share)
 	return plan, nil
 }
 
@@ -90,7 +96,7 @@ func (p *Plan) explain(g grid, rules Rules, share int) {
 		Rounding: "down",
 	}
 	if len(p.Positions) == 0 {
-		p.tooMany(rules, share)
+		p.nameBlocked()
 		return
 	}
 	p.Why.Result.Value = even
@@ -101,16 +107,8 @@ func (p *Plan) explain(g grid, rules Rules, share int) {
 	}
 }
 
-// tooMany says that the count does not fit, what does, and what stands in the
-// way, the widest stretches first.
-func (p *Plan) tooMany(rules Rules, share int) {
-	p.find("marks.too_many", why.Block, "count",
-		why.T("wanted", p.Wanted), why.T("most", p.Most),
-		why.T("min_gap", rules.MinGap), why.T("blocked_percent", share))
-	p.nameBlocked()
-}
-
-// nameBlocked adds a note for each of the three widest blocked stretches.
+// nameBlocked says what stands in the way: a note for each of the three widest
+// blocked stretches.
 func (p *Plan) nameBlocked() {
 	wide := slices.Clone(p.Blocked)
 	slices.SortStableFunc(wide, func(a, b Blocked) int { return int(p.width(b) - p.width(a)) })

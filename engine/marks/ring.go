@@ -144,3 +144,11 @@ func (g grid) instance(ring bole.Ring, count int, rules Rules, arcs [][2]int) In
 	}
 	return in
 }
+
+// holds reports whether at lies in b.
+func (b Blocked) holds(at quantity.Length) bool {
+	if b.From <= b.To {
+		return b.From <= at && at <= b.To
+	}
+	return at >= b.From || at <= b.To
+}
