@@ -1,6 +1,10 @@
 package dose
 
 import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"regexp"
 	"slices"
 	"testing"
 
@@ -68,6 +72,7 @@ func TestTable(t *testing.T) {
 		if tc.code != "" {
 			want = []string{tc.code}
 		}
+		blanksFilled(t, r)
 		if r.Units != tc.units || !slices.Equal(codes(r.Findings), want) {
 			t.Errorf("%s: %d units, %v; want %d, %v", tc.name, r.Units, codes(r.Findings), tc.units, want)
 		}
@@ -135,8 +140,60 @@ func TestRefusals(t *testing.T) {
 		if got := codes(r.Findings); !slices.Equal(got, []string{tc.want}) || r.Units != 0 || r.Total != 0 || r.Holes != 0 {
 			t.Errorf("%s: %v, %d units; want %s and none", tc.name, got, r.Units, tc.want)
 		}
+		blanksFilled(t, r)
 		if r.Why.Rule != "dose.refused" {
 			t.Errorf("%s: why %q", tc.name, r.Why.Rule)
+		}
+	}
+}
+
+// blanksFilled fails when a sentence has a blank that no term fills, or a term or
+// a rule of the reason has no name, in either language.
+func blanksFilled(t *testing.T, r Result) {
+	t.Helper()
+	for _, lang := range []string{"en", "es"} {
+		words := map[string]json.RawMessage{}
+		areas, err := filepath.Glob("../../words/" + lang + "/*.json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, area := range areas {
+			b, err := os.ReadFile(area)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := json.Unmarshal(b, &words); err != nil {
+				t.Fatal(err)
+			}
+		}
+		for _, f := range r.Findings {
+			text := string(words["finding."+f.Code])
+			if text == "" || words["remedy."+f.Code] == nil {
+				t.Errorf("%s: no words for %s", lang, f.Code)
+			}
+			filled(t, lang, f.Code, text+string(words["remedy."+f.Code]), f.Terms)
+		}
+		for at := []why.Reason{r.Why}; len(at) > 0; at = append(at[1:], at[0].Because...) {
+			terms := append([]why.Term{at[0].Result}, at[0].Inputs...)
+			text := string(words["rule."+at[0].Rule])
+			if text == "" {
+				t.Errorf("%s: no words for rule %s", lang, at[0].Rule)
+			}
+			filled(t, lang, at[0].Rule, text, terms)
+			for _, term := range terms {
+				if words["term."+term.Name] == nil {
+					t.Errorf("%s %s: term %q has no name", lang, at[0].Rule, term.Name)
+				}
+			}
+		}
+	}
+}
+
+func filled(t *testing.T, lang, what, text string, terms []why.Term) {
+	t.Helper()
+	for _, blank := range regexp.MustCompile(`\{([a-z_]+)\}`).FindAllStringSubmatch(text, -1) {
+		if !slices.ContainsFunc(terms, func(t why.Term) bool { return t.Name == blank[1] }) {
+			t.Errorf("%s %s: nothing fills {%s}", lang, what, blank[1])
 		}
 	}
 }
@@ -163,6 +220,7 @@ func TestSizes(t *testing.T) {
 	l := mayWe()
 	l.Unit.Fills = []quantity.Volume{2 * mL, 4 * mL}
 	r := Compute(at(l, 96*inch))
+	blanksFilled(t, r)
 	if r.Units != 16 || r.Total != 0 || !slices.Equal(codes(r.Findings), []string{"ask dose.size_not_chosen"}) {
 		t.Errorf("two sizes: %d units, %v, %v", r.Units, r.Total, codes(r.Findings))
 	}
@@ -185,6 +243,7 @@ func TestFixedPerHole(t *testing.T) {
 	l.Unit.Fills = []quantity.Volume{2 * mL, 4 * mL}
 	l.Rate.Kind, l.Rate.PerHole = label.FixedPerHole, 6*mL
 	r := Compute(at(l, 96*inch))
+	blanksFilled(t, r)
 	if r.Holes != 16 || r.Units != 32 || r.Total != 96*mL || !slices.Equal(r.Fills, []Fill{{4 * mL, 16}, {2 * mL, 16}}) || r.PerUnit != 0 {
 		t.Errorf("%+v", r)
 	}
@@ -199,6 +258,7 @@ func TestHolesBySpacing(t *testing.T) {
 	l.Rate = label.Rate{Kind: label.DosePerDia, Rounding: label.RoundUp, Spacing: 8 * inch,
 		Measure: label.Measure{What: "diameter", Height: quantity.Foot}, Volume: &quantity.VolumePerLength{Volume: mL, Per: inch}}
 	r := Compute(at(l, 96*inch))
+	blanksFilled(t, r)
 	if r.Stated != 30558*quantity.Microlitre || r.Holes != 12 || r.Units != 12 || r.Total != 32*mL || !slices.Equal(r.Fills, []Fill{{4 * mL, 4}, {2 * mL, 8}}) {
 		t.Errorf("%+v", r)
 	}

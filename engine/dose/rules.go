@@ -103,7 +103,7 @@ func (j job) counted(s steps, what string) (int, why.Reason, []why.Finding) {
 	return int(n), why.Reason{
 		Rule: "dose." + string(j.l.Rate.Kind), Result: why.T(what, int(n)),
 		Inputs: append([]why.Term{
-			why.T(s.measure, s.of), why.T(s.term, s.step), why.T("exact", float64(s.of)/float64(s.step)),
+			why.T(s.measure, s.of), why.T(s.term, s.step), why.T("quotient", float64(s.of)/float64(s.step)),
 		}, ofLabel(j.l)...),
 		Source: why.TheLabel, Rounding: string(how),
 	}, nil
