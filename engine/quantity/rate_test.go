@@ -36,7 +36,7 @@ func TestRateEdges(t *testing.T) {
 		{int64(VolumePerLength{math.MaxInt64, 1}.Over(math.MaxInt64)), math.MaxInt64}, // out of range
 		{int64(VolumePerLength{math.MaxInt64, 1}.Over(math.MinInt64)), math.MinInt64},
 		{int64(VolumePerLength{math.MaxInt64, math.MaxInt64}.Over(math.MaxInt64)), math.MaxInt64}, // just in range
-		{int64(MassPerVolume{}.Holding(1)), 0}, // per of zero: nothing over nothing
+		{int64(MassPerVolume{}.Holding(1)), 0},                                                    // per of zero: nothing over nothing
 		{int64(MassPerVolume{0, Litre}.Holding(1)), math.MaxInt64},
 		{int64(VolumePerLength{1, 2}.Over(1)), 1},   // a half goes away from zero
 		{int64(VolumePerLength{1, 2}.Over(-1)), -1}, // on both sides
