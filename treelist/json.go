@@ -77,13 +77,13 @@ func (j *objects) array() error {
 
 // told makes a fault of what the decoder says, or passes an error of reading on.
 func (j *objects) told(err error) error {
-	line := j.src.lineAt(j.dec.InputOffset())
+	line := j.src.lineAt(j.dec.InputOffset()) + j.linesToValue()
 	var syntax *json.SyntaxError
 	switch {
 	case errors.Is(err, io.EOF) && j.dec.InputOffset() == 0:
 		return newFault(j.b.file, 1, "", "", "json_shape")
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return newFault(j.b.file, line, "", "", "json_end")
+		return newFault(j.b.file, j.src.lineAt(j.src.read), "", "", "json_end")
 	case errors.As(err, &syntax):
 		return newFault(j.b.file, line, "", syntax.Error(), "json")
 	case errors.Is(err, errLong):
@@ -92,6 +92,14 @@ func (j *objects) told(err error) error {
 		return newFault(j.b.file, line, "", "", "json_shape")
 	}
 	return fmt.Errorf("%s: %w", j.b.file, err)
+}
+
+// linesToValue counts the line ends between the last token and the value that
+// could not be read.
+func (j *objects) linesToValue() int {
+	rest, _ := io.ReadAll(j.dec.Buffered()) // it lies in memory
+	space := len(rest) - len(bytes.TrimLeft(rest, " \t\r\n,"))
+	return bytes.Count(rest[:space], []byte("\n"))
 }
 
 // object reads one object into a row.

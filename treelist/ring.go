@@ -185,16 +185,13 @@ func (f *faults) defects(s *scale, c cell, girth quantity.Length) []bole.Arc {
 func (l *list) arc(item string) (bole.Arc, bool) {
 	first, firstUnit, rest := l.cut(item)
 	rest, ok := cutDash(rest)
-	if !ok {
-		return bole.Arc{}, l.add(item, "arc")
-	}
 	second, secondUnit, kindText := l.cut(rest)
-	if second == "" {
-		return bole.Arc{}, l.add(item, "arc")
-	}
-	// "9-1/2 in" is nine and a half on a tape, and could be an arc from 9 to 1/2.
-	if strings.Contains(item, first+"-"+second) && isFraction(second) && numberEnd(second) == tokenEnd(second, 0) {
+	switch {
+	case (!ok || second == "") && strings.Index(first, "-") > 0:
+		// "9-1/2 in" is nine and a half on a tape, and could be an arc from 9 to 1/2.
 		return bole.Arc{}, l.add(item, "dash")
+	case !ok || second == "":
+		return bole.Arc{}, l.add(item, "arc")
 	}
 	from, okFrom := l.position(first, firstUnit, item)
 	to, okTo := l.position(second, secondUnit, item)

@@ -103,8 +103,8 @@ func (s *scale) one(word string) quantity.Length {
 	if l, ok := s.units[word]; ok {
 		return l
 	}
-	if word == "" {
-		return 0
+	if letters := strings.TrimSuffix(word, "."); letters == "" || wordLength(letters) != len(letters) {
+		return 0 // "1 ft 6 in" is a length too, and no unit
 	}
 	l, err := quantity.ParseLength("1 "+word, quantity.Reading{})
 	if err != nil {
@@ -171,27 +171,28 @@ func isMark(r rune) bool { return strings.ContainsRune(`"'′″’”`, r) }
 
 // numberEnd returns where the number at the front of s ends: digits, a decimal
 // mark between digits, a fraction, or a whole number with a fraction after it
-// ("9 1/2"). A sign before it is taken along so that it can be complained about.
+// ("9 1/2", "9-1/2"). A sign before it is taken along so that it can be
+// complained about.
 func numberEnd(s string) int {
 	i := len(s) - len(strings.TrimLeftFunc(s, unicode.IsSpace))
 	if strings.HasPrefix(s[i:], "-") || strings.HasPrefix(s[i:], "+") {
 		i++
 	}
-	end := 0
-	for {
-		stop := tokenEnd(s, i)
-		if stop == i {
-			return end
-		}
-		if end > 0 && !isFraction(s[i:stop]) {
-			return end
-		}
-		end = stop
-		i = stop + len(s[stop:]) - len(strings.TrimLeftFunc(s[stop:], unicode.IsSpace))
-		if isFraction(s[:end]) {
-			return end
-		}
+	end := tokenEnd(s, i)
+	if end == i {
+		return 0
 	}
+	if isFraction(s[i:end]) {
+		return end
+	}
+	next := len(s) - len(strings.TrimLeftFunc(s[end:], unicode.IsSpace))
+	if next == end && strings.HasPrefix(s[end:], "-") {
+		next++
+	}
+	if stop := tokenEnd(s, next); stop > next && isFraction(s[next:stop]) {
+		return stop
+	}
+	return end
 }
 
 // tokenEnd returns where the run of digits, marks and slashes at i ends; a mark
