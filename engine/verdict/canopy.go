@@ -51,7 +51,7 @@ func canopyRules() []Rule {
 	return []Rule{
 		{Code: "canopy.impossible", Source: why.Own, Check: canopyImpossible},
 		{Code: "canopy.do_not_treat", Source: why.OSUCanopy, Check: canopyDoNotTreat},
-		{Code: "canopy.judge", Source: why.OSUCanopy, Check: canopyJudge},
+		{Code: "canopy.judge", Source: why.Persad2015, Check: canopyJudge},
 		{Code: "canopy.your_judgement", Source: why.Own, Open: true, Check: canopyYours},
 		{Code: "canopy.not_rated", Source: why.OSUCanopy, Open: true, Check: canopyNotRated},
 	}

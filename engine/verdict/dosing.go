@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"sapwell/engine/dose"
+	"sapwell/engine/label"
+	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
 
@@ -17,6 +19,7 @@ func doseRules() []Rule {
 		{Code: "dose.over_max_per_application", Source: why.TheLabel, Check: overAsTree},
 		{Code: "dose.planned_above", Source: why.TheLabel, Check: plannedAbove},
 		{Code: "dose.planned_below", Source: why.FIFRA2ee, Check: plannedBelow},
+		{Code: "dose.wide_spacing", Source: why.AshPorts, Check: wideSpacing},
 	}
 }
 
@@ -77,4 +80,18 @@ func plannedBelow(c Case) []why.Finding {
 		s = why.Note
 	}
 	return report(s, "planned", why.T("planned", c.Planned), why.T("total", total))
+}
+
+// wideSpacing notes a label that spaces holes in ash wider than any that was
+// tried with emamectin benzoate: 8 a metre (12.5 cm) protected for two years, 16
+// a metre for up to three. The label decides; the gap is to be seen.
+func wideSpacing(c Case) []why.Finding {
+	const tried = quantity.Metre / 8
+	emamectin := slices.ContainsFunc(c.Label.Class.Ingredients, func(in label.Ingredient) bool {
+		return strings.EqualFold(in.Name, "emamectin benzoate")
+	})
+	if !emamectin || !isGenus(c.Species, "Fraxinus") || c.Label.Rate.Spacing <= tried {
+		return nil
+	}
+	return report(why.Note, "rate.spacing", why.T("spacing", c.Label.Rate.Spacing), why.T("tried", tried))
 }

@@ -202,8 +202,8 @@ func TestOpenAndNotes(t *testing.T) {
 	if got := said(o.Open); !slices.Equal(got, want) {
 		t.Errorf("open: got %v, want %v", got, want)
 	}
-	if len(o.Notes) != 0 {
-		t.Errorf("notes: %v", said(o.Notes))
+	if got := said(o.Notes); !slices.Equal(got, []string{"note dose.wide_spacing"}) { // 6 in is 15.24 cm
+		t.Errorf("notes: %v", got)
 	}
 	c.Species.Bees, c.Species.Tapped = yes(), host.Sourced[bool]{}
 	c.Label.Unit.Gauge = 10 * quantity.PSI
@@ -216,7 +216,7 @@ func TestOpenAndNotes(t *testing.T) {
 	if got := said(o.Open); !slices.Equal(got, want) {
 		t.Errorf("open: got %v, want %v", got, want)
 	}
-	if got := said(o.Notes); !slices.Equal(got, []string{"note bees.visited", "note people.eyes"}) {
+	if got := said(o.Notes); !slices.Equal(got, []string{"note bees.visited", "note dose.wide_spacing", "note people.eyes"}) {
 		t.Errorf("notes: %v", got)
 	}
 	elm(&c, US)
