@@ -71,7 +71,7 @@ func scan(t *testing.T, dir string) used {
 }
 
 // note keeps what one node of the syntax tree uses.
-func (u used) note(n ast.Node, at func(ast.Node) string, builders map[string]builder) {
+func (u *used) note(n ast.Node, at func(ast.Node) string, builders map[string]builder) {
 	keep := func(in map[string]string, e ast.Expr, prefix, suffix string) {
 		if s, ok := literal(e); ok && in[prefix+s+suffix] == "" {
 			in[prefix+s+suffix] = at(e)
@@ -94,10 +94,15 @@ func (u used) note(n ast.Node, at func(ast.Node) string, builders map[string]bui
 			keep(u.terms, n.Args[0], "", "")
 		case name == "Say":
 			keep(u.says, n.Args[0], "", "")
-		case isBuilder && b.rule && b.arg < len(n.Args):
-			keep(u.rules, n.Args[b.arg], b.prefix, b.suffix)
 		case isBuilder && b.arg < len(n.Args):
-			keep(u.codes, n.Args[b.arg], b.prefix, b.suffix)
+			in := u.codes
+			if b.rule {
+				in = u.rules
+			}
+			keep(in, n.Args[b.arg], b.prefix, b.suffix)
+			if prefix, _, suffix := parts(n.Args[b.arg]); prefix+suffix != "" { // "marks.blocked." + kind
+				u.built = append(u.built, builder{b.rule, b.prefix + prefix, suffix + b.suffix, -1})
+			}
 		}
 	case *ast.BasicLit:
 		if s, ok := literal(n); ok {
@@ -118,10 +123,13 @@ func (u *used) builders(files []*ast.File) map[string]builder {
 		for _, file := range files {
 			for _, d := range file.Decls {
 				f, ok := d.(*ast.FuncDecl)
-				if !ok || f.Body == nil || found[f.Name.Name] != (builder{}) {
+				if !ok || f.Body == nil {
 					continue
 				}
-				if b := u.builderOf(f, found); b != (builder{}) {
+				if _, done := found[f.Name.Name]; done {
+					continue
+				}
+				if b, ok := u.builderOf(f, found); ok {
 					found[f.Name.Name], more = b, true
 				}
 			}
@@ -130,8 +138,8 @@ func (u *used) builders(files []*ast.File) map[string]builder {
 	return found
 }
 
-// builderOf looks into one function; the zero builder: it is none.
-func (u *used) builderOf(f *ast.FuncDecl, known map[string]builder) (found builder) {
+// builderOf looks into one function and reports whether it is a builder.
+func (u *used) builderOf(f *ast.FuncDecl, known map[string]builder) (found builder, ok bool) {
 	var params []string
 	for _, field := range f.Type.Params.List {
 		for _, name := range field.Names {
@@ -148,23 +156,23 @@ func (u *used) builderOf(f *ast.FuncDecl, known map[string]builder) (found build
 			prefix, name, suffix := parts(n.Value)
 			b := builder{key.Name == "Rule", prefix, suffix, slices.Index(params, name)}
 			if b.arg >= 0 && name != "" {
-				found = b
+				found, ok = b, true
 			} else if prefix != "" {
 				u.built = append(u.built, b)
 			}
 		case *ast.CallExpr:
-			b, ok := known[called(n)]
-			if !ok || b.arg >= len(n.Args) {
+			b, isBuilder := known[called(n)]
+			if !isBuilder || b.arg >= len(n.Args) {
 				break
 			}
-			if id, ok := n.Args[b.arg].(*ast.Ident); ok && slices.Contains(params, id.Name) {
-				found = b
+			if id, isName := n.Args[b.arg].(*ast.Ident); isName && slices.Contains(params, id.Name) {
+				found, ok = b, true
 				found.arg = slices.Index(params, id.Name)
 			}
 		}
 		return true
 	})
-	return found
+	return found, ok
 }
 
 // parts takes "label." + code + "_range" apart.
@@ -318,6 +326,11 @@ func TestTypedWords(t *testing.T) {
 		{"bole", "Ground", "value."},
 		{"label", "Rounding", "value."},
 		{"label", "RateKind", "rule.dose."},
+		{"bole", "ArcKind", "finding.marks.blocked."},
+		{"bole", "ArcKind", "kind."},
+		{"verdict", "Overall", "plan.verdict."},
+		{"verdict", "Overall", "value."},
+		{"verdict", "Answer", "value."},
 		{"why", "Severity", "severity."},
 	} {
 		values := constants(t, filepath.Join("../engine", c.pkg), c.typ)
@@ -348,7 +361,7 @@ func constants(t *testing.T, dir, typ string) map[string]string {
 		ast.Inspect(file, func(n ast.Node) bool {
 			if spec, ok := n.(*ast.ValueSpec); ok && len(spec.Values) == 1 {
 				if of, ok := spec.Type.(*ast.Ident); ok && of.Name == typ {
-					if v, ok := literal(spec.Values[0]); ok {
+					if v, ok := literal(spec.Values[0]); ok && v != "" { // "" is "not known"
 						values[v] = name
 					}
 				}

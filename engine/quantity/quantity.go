@@ -8,11 +8,14 @@
 // coherent SI unit.
 //
 // Conversion factors are those of NIST SP 811 (2008), appendix B. Exact:
-// in, ft, yd, lb, oz (avoirdupois), mL, L, cm, mm, degree Celsius and
-// Fahrenheit (as temperatures). Rounded to the nearest part: US fluid ounce and
-// gallon (to 1 nL), psi (to double precision).
+// in, ft, yd, lb, oz (avoirdupois), US gallon, mL, L, cm, mm, degree Celsius and
+// Fahrenheit (as temperatures). Rounded to the nearest part: US fluid ounce (to
+// 1 nL), psi (to double precision).
 //
-// The package reads and prints; it never decides.
+// The package reads and prints; it never decides. It has more exported names
+// than others because every measure needs its type, the units people write and
+// a parser of its own; one generic parser would only move the names into its
+// type argument.
 package quantity
 
 // Length is a distance in nanometres; the range is ±9.2e9 m.
