@@ -46,7 +46,15 @@ const mmPerPoint = 25.4 / 72
 // metrics is what layout needs of a font: the advance of each rune it has.
 type metrics struct {
 	perEm   float64
-	advance map[rune]uint16
+	advance []uint16 // by rune of the basic plane; 0: no glyph
+}
+
+// of is the advance of r in parts of perEm, 0 if the font has no glyph for it.
+func (m metrics) of(r rune) uint16 {
+	if int(r) >= len(m.advance) {
+		return 0
+	}
+	return m.advance[r]
 }
 
 var fontMetrics = sync.OnceValue(func() [2]metrics {
@@ -74,7 +82,7 @@ func width(s string, f face, size float64) float64 {
 	m := f.metrics()
 	sum := 0
 	for _, r := range s {
-		sum += int(m.advance[r])
+		sum += int(m.of(r))
 	}
 	return float64(sum) / m.perEm * size * mmPerPoint
 }
@@ -83,6 +91,9 @@ func width(s string, f face, size float64) float64 {
 // and a box for what the typeface has no glyph for or cannot join or turn round
 // (scripts written from the right, and those whose letters change shape).
 func printable(s string) string {
+	if plainASCII(s) {
+		return s
+	}
 	m := plain.metrics()
 	var b strings.Builder
 	for _, r := range norm.NFC.String(s) {
@@ -90,7 +101,7 @@ func printable(s string) string {
 		case unicode.IsSpace(r):
 			b.WriteByte(' ')
 		case unicode.IsControl(r) || unicode.Is(unicode.Cf, r):
-		case m.advance[r] == 0 && !unicode.Is(unicode.Mn, r), needsShaping(r):
+		case m.of(r) == 0, bold.metrics().of(r) == 0, needsShaping(r):
 			b.WriteRune(missing)
 		default:
 			b.WriteRune(r)
@@ -99,13 +110,21 @@ func printable(s string) string {
 	return strings.Join(strings.Fields(b.String()), " ")
 }
 
-// needsShaping tells the scripts that must be joined, reordered or set from the
-// right, which neither layout nor painter does. Marks the font lacks fall here too.
-func needsShaping(r rune) bool {
-	if unicode.Is(unicode.Mn, r) {
-		return r < 0x0300 || r > 0x036F
+// plainASCII tells the common case: nothing to compose, replace or squeeze.
+func plainASCII(s string) bool {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' || s[i] == ' ' && (i == 0 || i == len(s)-1 || s[i-1] == ' ') {
+			return false
+		}
 	}
-	return unicode.In(r, unicode.Hebrew, unicode.Arabic, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Thai, unicode.Lao)
+	return true
+}
+
+// needsShaping tells the scripts that must be joined, reordered or set from the
+// right, and the marks that composing has left over: neither layout nor painter
+// places those.
+func needsShaping(r rune) bool {
+	return unicode.In(r, unicode.M, unicode.Hebrew, unicode.Arabic, unicode.Syriac, unicode.Thaana, unicode.Nko, unicode.Thai, unicode.Lao)
 }
 
 // readMetrics reads the tables head, hhea, hmtx and cmap (format 4) of a
@@ -119,7 +138,7 @@ func readMetrics(ttf []byte) (metrics, error) {
 	if err != nil {
 		return metrics{}, err
 	}
-	m := metrics{perEm: float64(be16(t["head"], 18)), advance: make(map[rune]uint16, len(glyphs))}
+	m := metrics{perEm: float64(be16(t["head"], 18)), advance: make([]uint16, 0x10000)}
 	long := be16(t["hhea"], 34) // glyphs from here on share the last advance
 	for r, g := range glyphs {
 		m.advance[r] = uint16(be16(t["hmtx"], 4*min(g, long-1)))

@@ -34,9 +34,10 @@ func (t text) tight() box {
 // letter has a glyph, no type is under 9 points and no message is missing.
 func checkPage(t testing.TB, name string, p *page) {
 	t.Helper()
-	have := plain.metrics().advance
+	boxes := make([]box, len(p.Texts))
 	for i, a := range p.Texts {
 		ab := a.tight()
+		boxes[i] = ab
 		if ab.L < margin-0.05 || ab.R > p.W-margin+0.05 || ab.T < margin-0.05 || ab.B > p.H-margin+6 {
 			t.Errorf("%s: %q leaves the margins: %+v", name, a.S, ab)
 		}
@@ -47,13 +48,13 @@ func checkPage(t testing.TB, name string, p *page) {
 			t.Errorf("%s: no message for %q", name, a.S)
 		}
 		for _, r := range a.S {
-			if have[r] == 0 || bold.metrics().advance[r] == 0 {
+			if plain.metrics().of(r) == 0 || bold.metrics().of(r) == 0 {
 				t.Errorf("%s: %q: no glyph for %q", name, a.S, r)
 			}
 		}
-		for _, b := range p.Texts[:i] {
-			if d := overlap(ab, b.tight()); d > 0.12 {
-				t.Errorf("%s: %q and %q overlap by %.2f mm", name, a.S, b.S, d)
+		for k, b := range boxes[:i] {
+			if d := overlap(ab, b); d > 0.12 {
+				t.Errorf("%s: %q and %q overlap by %.2f mm", name, a.S, p.Texts[k].S, d)
 			}
 		}
 	}

@@ -13,7 +13,14 @@ type table struct {
 	rows  []tableRow
 	heads []string // what the boxes are for
 	short []string // one letter each, where the words do not fit
+
+	widest widest
+	head   float64 // of the widest head as it is set, mm
 }
+
+// widest are the widths of a table's columns at one point of type, in mm: they
+// grow in proportion.
+type widest struct{ number, whole, part, unit, raise, brief float64 }
 
 type tableRow struct {
 	reading measure
@@ -45,6 +52,7 @@ const (
 	numberPad    = 1.7  // mm, either side of the number's rule
 	columnGap    = 4.0
 	boxGap       = 1.2
+	partGap      = 0.08 * mmPerPoint // between whole and fraction, per point of type
 )
 
 func (c *composer) table() table {
@@ -61,6 +69,17 @@ func (c *composer) table() table {
 		t.heads = append(t.heads, printable(c.Say("sheet.tick."+k)))
 		t.short = append(t.short, printable(c.Say("sheet.tick."+k+".short")))
 	}
+	for _, s := range t.heads {
+		t.head = math.Max(t.head, width(s, plain, 9))
+	}
+	for _, r := range t.rows {
+		t.widest.whole = math.Max(t.widest.whole, width(r.reading.Whole, bold, 1))
+		t.widest.part = math.Max(t.widest.part, width(r.reading.Part, bold, 1))
+		t.widest.raise = math.Max(t.widest.raise, width(r.raise, bold, 1))
+		t.widest.brief = math.Max(t.widest.brief, width(r.brief, bold, 1))
+		t.widest.unit = math.Max(t.widest.unit, width(r.reading.Unit, plain, 1))
+	}
+	t.widest.number = width(fmt.Sprint(len(t.rows)), plain, 1)
 	return t
 }
 
@@ -111,13 +130,13 @@ func (l tableLayout) worth() float64 {
 func (t table) measure(cols, rows int, size, rowH, colW float64, brief bool) tableLayout {
 	l := tableLayout{cols: cols, rows: rows, size: size, small: math.Min(13, math.Max(9, math.Round(size*0.58))), rowH: rowH, colW: colW, brief: brief}
 	l.tick = math.Min(7.5, rowH-1.2)
-	l.number = width(fmt.Sprint(len(t.rows)), plain, l.small) + 2*numberPad
-	for _, r := range t.rows {
-		l.whole = math.Max(l.whole, width(r.reading.Whole, bold, size))
-		l.part = math.Max(l.part, width(r.reading.Part, bold, size)+0.08*size*mmPerPoint)
-		l.raise = math.Max(l.raise, width(r.up(brief), bold, l.small))
+	w := t.widest
+	l.number = w.number*l.small + 2*numberPad
+	l.whole, l.part = w.whole*size, w.part*size+partGap*size
+	l.unit = w.unit*l.small + 1
+	if l.raise = w.raise * l.small; brief {
+		l.raise = w.brief * l.small
 	}
-	l.unit = width(t.rows[0].reading.Unit, plain, l.small) + 1
 	if l.raise > 0 {
 		l.raise += 2
 	}
@@ -143,11 +162,7 @@ func (t table) pitch(l tableLayout) float64 {
 	if !l.wordsFit {
 		return l.tick + boxGap
 	}
-	p := l.tick + boxGap
-	for _, s := range t.heads {
-		p = math.Max(p, width(s, plain, 9)+1.6)
-	}
-	return p
+	return math.Max(l.tick+boxGap, t.head+1.6)
 }
 
 // drawTable draws the readings between top and bottom; what is left below is
@@ -214,7 +229,7 @@ func (c *composer) tableRow(t table, l tableLayout, i int, x, y float64) {
 	c.line(rule, point{x + l.number - numberPad + 0.6, y}, point{x + l.number - numberPad + 0.6, y + l.rowH})
 	at := x + l.number + l.whole
 	c.putRight(at, base, l.size, bold, r.reading.Whole)
-	at += 0.08 * l.size * mmPerPoint
+	at += partGap * l.size
 	at += c.put(at, base, l.size, bold, r.reading.Part)
 	c.put(at+1, base, l.small, plain, r.reading.Unit)
 	c.put(x+l.number+l.whole+l.part+l.unit+2, base, l.small, bold, r.up(l.brief))
