@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"reflect"
 	"slices"
 
 	"sapwell/engine/why"
@@ -35,7 +36,7 @@ func Judge(c Case) Opinion {
 }
 
 // put files a finding of a rule: as a note, an open question or a finding. What
-// two rules report of the same place in the same words is kept once.
+// two rules report in the same words is kept once.
 func (o *Opinion) put(r Rule, f why.Finding) {
 	if f.Code == "" {
 		f.Code = r.Code
@@ -50,7 +51,7 @@ func (o *Opinion) put(r Rule, f why.Finding) {
 	case r.Open:
 		list = &o.Open
 	}
-	same := func(g why.Finding) bool { return g.Code == f.Code && g.Place == f.Place && g.Severity == f.Severity }
+	same := func(g why.Finding) bool { return reflect.DeepEqual(f, g) }
 	if !slices.ContainsFunc(*list, same) {
 		*list = append(*list, f)
 	}
