@@ -18,13 +18,14 @@ import (
 //     single sweep of the layers (first). If the band is empty the whole range
 //     from a start of a fullest greedy chain, which is known to be feasible.
 //
-//  2. Fences from the answer. Let U be its cost and a better one be asked for,
+//  2. Lanes from the answer. Let U be its cost and a better one be asked for,
 //     Z <= U-1. A path that has gone t ticks in k steps has
 //     Σ g² >= t²/k + (N-t)²/(n-k) (Cauchy), and f costs at least n·min f, so
 //     (n·t - k·N)² <= k(n-k)·(n(U-1-n·min f) - N²). This bounds t in every layer
-//     (lanes) and, for k = 1, the widest gap gmax. Every better set has a mark in
-//     any run of gmax ticks; the run with the fewest open ticks is the window of
-//     starts.
+//     and, for k = 1, the widest gap gmax. Every better set has a mark in the
+//     first gmax ticks after the cut, wherever that is. Calling the first of them
+//     the start names every set once: mark n-1 then lies before the cut, one turn
+//     on. The cut is put where the fewest starts follow.
 //
 //  3. Relaxation. Let a path start at ANY s of the window and end at ANY e of
 //     the window one turn on, and charge slope·(N - (e-s)) for the drift. A closed
@@ -33,10 +34,10 @@ import (
 //     condition e = s+N. slope = 2·⌊N/n⌋+1 makes gaps of ⌊N/n⌋ and ⌊N/n⌋+1 equally
 //     good, so that an unobstructed ring has no gap between bound and optimum.
 //     One backward pass over all starts at once gives B_k(x), the least cost to
-//     go from x in layer k; one forward pass gives F_k(x). If F_k(x)+B_k(x) >= U
-//     no better set passes there: the state is dropped. (B is a lower bound for
+//     go from x in layer k; a forward pass gives F_k(x). If F_k(x)+B_k(x) >= U
+//     no better set passes there: the state is dropped. B is a lower bound for
 //     every subset of the starts, hence also when F comes from a later pass over
-//     fewer of them.)
+//     fewer of them, and after U has fallen.
 //
 //  4. Branching on the start. If the cheapest relaxed path happens to close it is
 //     optimal for its starts. Otherwise it leads from s to e with e-N ≠ s; the
@@ -47,9 +48,12 @@ import (
 //     start worth solving exactly, which almost always is the optimum.
 //
 // A layer is swept in time linear in its states, see sweep: the step cost is
-// convex, hence Monge, and being a square its lower envelope is one of straight
-// lines. Dropping states and adding f per column keep that. Work per pass is
-// O(Σ lanes), about 2N to 3N states; the passes number 1 to 15 on ordinary rings.
+// convex, hence Monge in (y,x), and being a square its lower envelope is one of
+// straight lines. Dropping states (rows, columns) and adding f (a term a column)
+// keep that. One pass costs the sum of the lanes, some 2N to 8N states for up to
+// 60 marks; ordinary rings need 2 to 15 passes. With many marks and costly
+// fissures the lanes widen to the ring, and a pass to n·N states, which is also
+// the bound on memory (16 bytes a state). BenchmarkGrowth has the figures.
 
 // Solver holds scratch memory so that many rings can be solved without
 // allocating; it is not safe for use by two goroutines at once.
@@ -235,6 +239,7 @@ func (s *Solver) improve() {
 	}
 	slack := s.n*(s.best-1-fees) - s.span*s.span
 	widest := min((s.span+root(s.n-1, slack))/s.n, s.span-(s.n-1)*s.gap)
+	// any cut will do; most starts lie in the first even gap after it
 	s.unroll(s.emptiest(int(min(widest, s.span/s.n))), int(widest))
 	if s.line.around == len(s.line.pos) {
 		return // no better set has a mark in the window, so there is none
@@ -272,8 +277,8 @@ func one(b bool) int {
 }
 
 // lanes lets f use in layer k only ticks that a path better than the answer in
-// hand can reach there; see step 2 of the method. window is how many ticks the
-// starts span.
+// hand can reach there, and of layer n-1 only those before the cut; see step 2 of
+// the method. window is how many ticks the starts span.
 func (s *Solver) lanes(f *frame, slack, window int64) {
 	s.size(f)
 	n := s.n

@@ -190,6 +190,9 @@ func TestAgainstPlainLarger(t *testing.T) {
 		in.Count = 2 + rng.IntN(8)
 		in.MinGap = 1 + rng.IntN(in.N/in.Count)
 		agree(t, &s, in, plain(in))
+		// fissures that outweigh the spacing make relaxed paths drift
+		in.Weight, in.Cap = 1+rng.IntN(60), 10+rng.IntN(60)
+		agree(t, &s, in, plain(in))
 	}
 }
 
