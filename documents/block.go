@@ -219,10 +219,10 @@ func (c *composer) drill(x, y, w float64) float64 {
 	left := w * 0.5
 	c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
 	c.putFit(x, y+14, left, 34, 18, bold, drill(c.s.Stop, c.style).String())
-	c.putFit(x, y+21.4, left, 14, 9, bold, c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))))
-	c.putFit(x, y+27.8, left, 14, 9, bold, c.angle())
+	c.putFit(x, y+21, left, 14, 9, bold, c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))))
+	c.putFit(x, y+27, left, 14, 9, bold, c.angle())
 	if c.s.WoodDepth > 0 {
-		c.putFit(x, y+33.4, left, 12, 9, plain, c.Say("sheet.wood", why.T("depth", drill(c.s.WoodDepth, c.style).String())))
+		c.putFit(x, y+32.4, left, 12, 9, plain, c.Say("sheet.wood", why.T("depth", drill(c.s.WoodDepth, c.style).String())))
 	}
 	drawSide(c.page, side{
 		X: x + left + 1, Y: y + 0.5, W: w - left - 1, H: high - 1.5,
@@ -230,7 +230,7 @@ func (c *composer) drill(x, y, w float64) float64 {
 		StopText: drill(c.s.Stop, c.style).String(), WoodText: c.woodText(),
 		BarkName: c.Say("sheet.side.bark"), WoodName: c.Say("sheet.side.wood"),
 	})
-	return c.putWrapped(x, y+high, w, 10, plain, c.bark())
+	return c.putWrapped(x, y+high+0.6, w, 10, plain, c.bark())
 }
 
 func (c *composer) angle() string {

@@ -216,7 +216,7 @@ func (q *list) heads(title string, cols []column) {
 	q.line(heavy, point{margin, q.y}, point{q.W - margin, q.y})
 }
 
-const loadRow = 10.0 // mm
+const loadRow = 9.2 // mm
 
 // cells sets the texts of a row; the boxes follow from the caller.
 func (q *list) cells(cols []column, texts []string, sizes []float64) {
@@ -232,9 +232,9 @@ func (q *list) cells(cols []column, texts []string, sizes []float64) {
 			size := fitSize(s, w-2, sizes[i], 9, f)
 			s = shorten(s, w-2, size, f)
 			if c.right {
-				q.putRight(x+w-2, q.y+6.6, size, f, s)
+				q.putRight(x+w-2, q.y+6.2, size, f, s)
 			} else {
-				q.put(x, q.y+6.6, size, f, s)
+				q.put(x, q.y+6.2, size, f, s)
 			}
 		}
 		x += w
@@ -285,7 +285,7 @@ func (q *list) product(l LoadLot, w float64) {
 	if l.Fictional {
 		more = append(more, q.Say("load.fictional"))
 	}
-	q.putFit(margin, q.y+8.2, w, 9.5, 9, plain, strings.Join(more, " · "))
+	q.putFit(margin, q.y+8, w, 9.5, 9, plain, strings.Join(more, " · "))
 }
 
 func expiry(t time.Time) string {
@@ -302,10 +302,10 @@ func (q *list) writeBoxes(cols []column, y float64) {
 		x -= q.inner() * c.share
 	}
 	tick := q.inner() * cols[len(cols)-3].share
-	q.rect(x-tick+(tick-6.6)/2, y+1.5, 6.6, 6.6, heavy, noFill)
+	q.rect(x-tick+(tick-6.6)/2, y+1.3, 6.6, 6.6, heavy, noFill)
 	for _, c := range cols[len(cols)-2:] {
 		w := q.inner() * c.share
-		q.rect(x, y+1.2, w-1, loadRow-2.2, heavy, noFill)
+		q.rect(x, y+1, w-1, loadRow-2, heavy, noFill)
 		x += w
 	}
 }
@@ -322,7 +322,7 @@ func (q *list) stops(stops []StopCount) {
 		if q.need(loadRow) {
 			q.heads(q.Say("load.drills"), cols)
 		}
-		q.rect(q.W-margin-8, q.y+1.5, 6.6, 6.6, heavy, noFill)
+		q.rect(q.W-margin-8, q.y+1.3, 6.6, 6.6, heavy, noFill)
 		q.cells(cols, []string{bitSize(s.Bit, q.style), drill(s.Stop, q.style).String(), fmt.Sprint(s.Trees)}, []float64{14, 16, 14})
 	}
 	q.y += 4
@@ -336,7 +336,7 @@ const (
 
 // things are set in two columns: count, name, a box out and a box back.
 func (q *list) things(title string, items []Item) {
-	const high = 6.8
+	const high = 6.6
 	if len(items) == 0 {
 		return
 	}

@@ -210,8 +210,7 @@ func (c *composer) smallHead() float64 {
 		}, "  ·  "))
 		y += 5.4
 	}
-	c.add(path{Pts: []point{{margin, y}, {c.W - margin, y}}, Pen: 1, Ink: green})
-	return y + 3
+	return y + 3 // what follows brings its own rule
 }
 
 const forecastSize = 10.5 // points

@@ -45,11 +45,12 @@ type tableLayout struct {
 const (
 	leastReading = 9.0  // points
 	mostReading  = 28.0 // points
+	mostStretch  = 25.0 // mm, between reading and boxes
 	leastRow     = 4.2  // mm: a box to tick in gloves
 	mostRow      = 13.5 // mm
 	headRow      = 5.4  // mm, over each column
 	tableTitle   = 8    // mm
-	numberPad    = 1.7  // mm, either side of the number's rule
+	numberPad    = 2.0  // mm, either side of the number's rule
 	columnGap    = 4.0
 	boxGap       = 1.2
 	partGap      = 0.08 * mmPerPoint // between whole and fraction, per point of type
@@ -106,6 +107,8 @@ func (t table) lay(w, h float64) (best tableLayout, ok bool) {
 func (t table) largest(cols, rows int, rowH, colW float64, brief bool) (tableLayout, bool) {
 	for size := math.Min(mostReading, math.Floor(rowH*0.8/mmPerPoint)); size >= leastReading; size-- {
 		if l := t.measure(cols, rows, size, rowH, colW, brief); l.content() <= colW {
+			// Boxes far from their reading are ticked in the wrong row.
+			l.colW = math.Min(colW, l.content()+4*(t.pitch(l)-l.tick-boxGap)+mostStretch)
 			return l, true
 		}
 	}
@@ -122,8 +125,7 @@ func (l tableLayout) worth() float64 {
 	if l.brief {
 		v -= 1.5
 	}
-	// Boxes far from their reading are ticked in the wrong row.
-	return v - math.Max(0, l.colW-l.content()-60)/20
+	return v
 }
 
 // measure is the widths of a column at a size.
