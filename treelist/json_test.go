@@ -194,3 +194,29 @@ func TestSchemaHasTheColumns(t *testing.T) {
 		t.Errorf("%d properties, %d columns", len(s.Defs.Stem.Properties), len(treeHeadings))
 	}
 }
+
+// Reference: JSONTestSuite (nst/JSONTestSuite). What is not JSON must end in a
+// fault; what is JSON must not be called damaged, whatever else it lacks.
+func TestJSONSuite(t *testing.T) {
+	raw, err := os.ReadFile(filepath.Join("testdata", "json_suite.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var suite struct{ Files map[string][]byte }
+	if err := json.Unmarshal(raw, &suite); err != nil {
+		t.Fatal(err)
+	}
+	suite.Files["n_structure_100000_opening_arrays.json"] = bytes.Repeat([]byte("["), 100_000)
+	suite.Files["n_structure_open_array_object.json"] = bytes.Repeat([]byte(`[{"":`), 50_000)
+	damaged := []string{"json", "json_end", "long_line"}
+	for name, text := range suite.Files {
+		rows, faults := gatherJSON(t, string(text))
+		syntax := slices.ContainsFunc(faults, func(f *Fault) bool { return slices.Contains(damaged, f.Code) })
+		if name[0] == 'y' && syntax || name[0] == 'n' && len(faults) == 0 || len(rows) > 0 {
+			t.Errorf("%s: %d rows, %v", name, len(rows), faults)
+		}
+	}
+	if len(suite.Files) < 280 {
+		t.Errorf("%d cases", len(suite.Files))
+	}
+}
