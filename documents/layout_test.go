@@ -83,7 +83,11 @@ func TestPagesHoldTogether(t *testing.T) {
 	for kind, make := range kinds {
 		for vn, v := range voices {
 			for _, paper := range []Paper{A4, Letter} {
-				for n := 1; n <= 60; n++ {
+				step := 1
+				if vn == "en-cm" || vn == "es-in" { // between the other two in length
+					step = 7
+				}
+				for n := 1; n <= 60; n += step {
 					name := fmt.Sprintf("%s/%d/%s/%s", kind, n, vn, paper)
 					pages := mustPages(t, make(n, quantity.Length(n)*6*quantity.Inch+3*quantity.Inch), v, paper)
 					if kind == "even" && len(pages) != 1 {

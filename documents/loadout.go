@@ -186,7 +186,7 @@ func (q *list) flow(lines []string, size float64) {
 		q.need(leading(size))
 		q.y = q.putLines(margin, q.y, size, bold, []string{l})
 	}
-	q.y += 4
+	q.y += 2.6
 }
 
 // column is one column of a table: its head, share of the width, and side.
@@ -272,7 +272,7 @@ func (q *list) lots(lots []LoadLot) {
 	q.cells(cols, []string{q.Say("load.total"), "", "", fmt.Sprint(units), fmt.Sprint(spare), fmt.Sprint(units + spare)}, []float64{12, 0, 0, 12, 12, 18})
 	q.line(heavy, point{margin, q.y}, point{q.W - margin, q.y})
 	q.need(7)
-	q.y = q.putWrapped(margin, q.y+1, q.inner(), 10, plain, q.Say("load.balance")) + 3
+	q.y = q.putWrapped(margin, q.y+1, q.inner(), 10, plain, q.Say("load.balance")) + 2
 }
 
 // product sets name over size in the first column.
@@ -325,7 +325,7 @@ func (q *list) stops(stops []StopCount) {
 		q.rect(q.W-margin-8, q.y+1.3, 6.6, 6.6, heavy, noFill)
 		q.cells(cols, []string{bitSize(s.Bit, q.style), drill(s.Stop, q.style).String(), fmt.Sprint(s.Trees)}, []float64{14, 16, 14})
 	}
-	q.y += 4
+	q.y += 2.6
 }
 
 // Middles of the boxes out and back, from the right edge of their column, mm.
@@ -336,7 +336,7 @@ const (
 
 // things are set in two columns: count, name, a box out and a box back.
 func (q *list) things(title string, items []Item) {
-	const high = 6.6
+	const high = 6.3
 	if len(items) == 0 {
 		return
 	}
@@ -349,7 +349,7 @@ func (q *list) things(title string, items []Item) {
 		for i, it := range items[:n] {
 			q.thing(it, margin+float64(i/rows)*(w+gutter), q.y+float64(i%rows)*high, w, high)
 		}
-		q.y += float64(rows)*high + 4
+		q.y += float64(rows)*high + 3
 		items = items[n:]
 	}
 }
@@ -369,13 +369,13 @@ func (q *list) thing(it Item, x, y, w, high float64) {
 	if it.Bit > 0 {
 		name += " " + bitSize(it.Bit, q.style)
 	}
-	base := y + 5.2
+	base := y + 4.9
 	if it.Count > 0 {
 		q.putRight(x+11, base, fitSize(fmt.Sprint(it.Count), 11, 15, 9, bold), bold, fmt.Sprint(it.Count))
 	}
 	q.putFit(x+13, base, w-13-23, 11, 9, plain, name)
 	for _, at := range []float64{x + w - outBox, x + w - backBox} {
-		q.rect(at-2.7, y+0.7, 5.4, 5.4, heavy, noFill)
+		q.rect(at-2.65, y+0.5, 5.3, 5.3, heavy, noFill)
 	}
 	q.line(rule, point{x, y + high}, point{x + w, y + high})
 }
@@ -409,14 +409,14 @@ func (q *list) ppe(ppe []string) {
 			q.y += tall
 		}
 	}
-	q.y += 4
+	q.y += 2.6
 }
 
 // sign is who counted out and who counted in.
 func (q *list) sign() {
-	q.need(handsHeight + 2)
+	q.need(handsHeight)
 	y := math.Max(q.y, q.H-margin-handsHeight)
-	q.ruling(q.y, y-4, q.Say("sheet.notes"))
+	q.ruling(margin, q.inner(), q.y, y-4, q.Say("sheet.notes"))
 	for i, key := range []string{"load.counted_out", "load.counted_in", "load.seals"} {
 		q.hand(float64(i)/3, 1.0/3, y, q.Say(key), "")
 	}

@@ -212,14 +212,14 @@ func (p *page) heading(x, y, w float64, s string) float64 {
 }
 
 // ruling fills free space with lines to write on, under a caption.
-func (p *page) ruling(top, bottom float64, caption string) {
+func (p *page) ruling(x, w, top, bottom float64, caption string) {
 	const step = 9.0
 	if bottom-top < step+2 {
 		return
 	}
-	p.put(margin, top+4, 9.5, plain, caption)
+	p.put(x, top+4, 9.5, plain, caption)
 	for y := top + step; y <= bottom; y += step {
-		p.line(rule, point{margin, y}, point{p.W - margin, y})
+		p.line(rule, point{x, y}, point{x + w, y})
 	}
 }
 

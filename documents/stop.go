@@ -59,7 +59,7 @@ func (c *composer) reason(n int, f why.Finding, y float64, draw bool) float64 {
 // stopHands rules the rest of the page for notes, with who and when at the foot.
 func (c *composer) stopHands(y float64) {
 	foot := c.H - margin - handsHeight
-	c.ruling(y, foot-5, c.Say("sheet.notes"))
+	c.ruling(margin, c.inner(), y, foot-5, c.Say("sheet.notes"))
 	for i, key := range []string{"stop.seen", "stop.told", "stop.again"} {
 		c.hand(float64(i)/3, 1.0/3, foot, c.Say(key), "")
 	}

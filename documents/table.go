@@ -189,7 +189,11 @@ func (c *composer) drawTable(t table, top, bottom float64) {
 			}
 		}
 	}
-	c.ruling(y+headRow+float64(l.rows)*l.rowH+2, bottom, c.Say("sheet.notes"))
+	end := y + headRow + float64(l.rows)*l.rowH
+	if x := margin + l.colW + 2*gutter; l.cols == 1 && c.W-margin-x > 40 {
+		c.ruling(x, c.W-margin-x, y, end, c.Say("sheet.notes"))
+	}
+	c.ruling(margin, c.inner(), end+2, bottom, c.Say("sheet.notes"))
 }
 
 // tableTitle explains the letters over the boxes when words have no room there.
