@@ -162,7 +162,7 @@ func growthSVG(lines [][][2]float64) string {
 	first := lines[0][0]
 	fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="#888" stroke-dasharray="4 4"/>`+"\n",
 		px(first[0]), py(first[1]), px(first[0]*100), py(first[1]*100))
-	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="#666">dashed: in proportion to N</text>`+"\n", left+12, top+58)
+	fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="#666">dashed: in proportion to N</text>`+"\n", left+44, top+58)
 	for i, colour := range []string{"#1b6e3c", "#a3470b"}[:len(lines)] {
 		var pts []string
 		for _, p := range lines[i] {
@@ -170,7 +170,9 @@ func growthSVG(lines [][][2]float64) string {
 			fmt.Fprintf(&b, `<circle cx="%.1f" cy="%.1f" r="3.5" fill="%s"/>`+"\n", px(p[0]), py(p[1]), colour)
 		}
 		fmt.Fprintf(&b, `<polyline points="%s" fill="none" stroke="%s" stroke-width="2"/>`+"\n", strings.Join(pts, " "), colour)
-		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f" fill="%s">%s</text>`+"\n", left+12, top+20+19*float64(i), colour, growth[i].name)
+		y := top + 20 + 19*float64(i)
+		fmt.Fprintf(&b, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="%s" stroke-width="3"/>`+"\n", left+12, y-4, left+36, y-4, colour)
+		fmt.Fprintf(&b, `<text x="%.1f" y="%.1f">%s</text>`+"\n", left+44, y, growth[i].name)
 	}
 	b.WriteString("</svg>\n")
 	return b.String()

@@ -187,6 +187,16 @@ func TestCoverWidensOutward(t *testing.T) {
 	})
 }
 
+// The nearest tick, distances taken along the bark over the seam.
+func TestNearestTick(t *testing.T) {
+	g := grid{girth: 27, tick: 10, n: 2} // ticks at 0 and 10, the seam from 10 to 27
+	for at, want := range map[quantity.Length]int{0: 0, 4: 0, 6: 1, 10: 1, 17: 1, 19: 0, 27: 0} {
+		if got := g.nearest(at); got != want {
+			t.Errorf("%d is read as tick %d, want %d", at, got, want)
+		}
+	}
+}
+
 func TestHalfWidth(t *testing.T) {
 	const mm = quantity.Millimetre
 	r := Rules{WoundStart: 20 * mm, WoundHeals: 3 * mm, WoundFloor: 6 * mm, Clearance: 10 * mm, AsOf: day(2026, 6, 1)}

@@ -2,6 +2,8 @@ package marks
 
 import (
 	"encoding/json"
+	"math"
+	"math/big"
 	"math/rand/v2"
 	"os"
 	"strings"
@@ -380,6 +382,27 @@ func TestLargestInstance(t *testing.T) {
 			t.Fatalf("n %d: Z %d, checker %d, %v", n, sol.Cost, z, err)
 		}
 	}
+}
+
+// root against math/big; beyond an int64 it may only be too large.
+func TestRoot(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := rapid.Int64Range(-5, math.MaxInt64).Draw(t, "a"), rapid.Int64Range(-5, 1<<40).Draw(t, "b")
+		product := new(big.Int).Mul(big.NewInt(a), big.NewInt(b))
+		got := root(a, b)
+		switch {
+		case a <= 0 || b <= 0:
+			if got != 0 {
+				t.Fatalf("root of %v is %d", product, got)
+			}
+		case !product.IsInt64():
+			if got < MaxCount*2*MaxTicks {
+				t.Fatalf("root of %v is %d", product, got)
+			}
+		case new(big.Int).Sqrt(product).Int64() != got:
+			t.Fatalf("root of %v is %d", product, got)
+		}
+	})
 }
 
 func TestSteadyStateTakesNoMemory(t *testing.T) {

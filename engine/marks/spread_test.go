@@ -69,6 +69,18 @@ func TestPinNeverHelps(t *testing.T) {
 	}
 }
 
+// Half the ring closed between two pins, so that no even place is open.
+func TestPinnedPastALongClosedStretch(t *testing.T) {
+	in := Instance{N: 16, MinGap: 1, Forbidden: [][2]int{{1, 9}}, Fissures: []int{12}, Weight: 2, Cap: 3}
+	var s Solver
+	for n, want := range enumerate(in, []int{0}) {
+		if n > 0 {
+			in.Count = n
+			agreePinned(t, &s, in, []int{0}, want)
+		}
+	}
+}
+
 func codes(p Plan) []string {
 	var out []string
 	for _, f := range p.Findings {
