@@ -291,3 +291,16 @@ func TestStops(t *testing.T) {
 		}
 	}
 }
+
+func TestDecimalCommaByOption(t *testing.T) {
+	text := base + "\nT,green ash,\"243,84 cm\",\"30,48 cm\"\n"
+	rows, faults := split2(t, ReadCSV("l", strings.NewReader(text), Options{DecimalComma: true}))
+	if len(faults) > 0 || len(rows) != 1 || rows[0].Tree.Stems[0].Ring.Girth.Around != 96*in {
+		t.Error(rows, faults)
+	}
+	js := `[{"tag":"T","species":"green ash","girth_cm":243.84,"girth_height":"30,48 cm"}]`
+	rows, faults = split2(t, ReadJSON("l", strings.NewReader(js), Options{DecimalComma: true}))
+	if len(faults) > 0 || len(rows) != 1 || rows[0].Tree.Stems[0].Ring.Girth.Around != 96*in {
+		t.Error(rows, faults)
+	}
+}

@@ -18,30 +18,37 @@ type list struct {
 	*faults
 	*scale
 	c     cell
+	items []string
 	girth quantity.Length // 0: not known; then no position is held against it
-	bare  string          // unit of bare numbers; empty: they are refused
 	from  int             // faults there were before
+
+	unit   string // of bare numbers, once looked for
+	looked bool
 }
 
-// items splits a cell and finds the unit of its bare numbers: that of the
-// heading; or, when all lengths in the cell that have a unit have the same, that
-// one; otherwise none.
-func (f *faults) items(s *scale, c cell, girth quantity.Length) (*list, []string) {
-	if c.text == "" {
-		return nil, nil
-	}
+// items splits a cell into what it holds.
+func (f *faults) items(s *scale, c cell, girth quantity.Length) *list {
+	l := &list{faults: f, scale: s, c: c, girth: girth, from: len(f.list)}
 	items := strings.FieldsFunc(c.text, func(r rune) bool { return r == ';' || r == '|' || r == '\n' || r == '\r' })
-	l := &list{f, s, c, girth, c.unit, len(f.list)}
-	if c.unit == "" {
-		l.bare = s.onlyUnit(items)
-	}
-	kept := items[:0]
+	l.items = items[:0]
 	for _, item := range items {
 		if item = strings.TrimSpace(item); item != "" {
-			kept = append(kept, item)
+			l.items = append(l.items, item)
 		}
 	}
-	return l, kept
+	return l
+}
+
+// bare is the unit of bare numbers: that of the heading; or, when all lengths in
+// the cell that have a unit have the same, that one; otherwise none.
+func (l *list) bare() string {
+	if l.c.unit != "" {
+		return l.c.unit
+	}
+	if !l.looked {
+		l.unit, l.looked = l.onlyUnit(l.items), true
+	}
+	return l.unit
 }
 
 // onlyUnit returns the unit of all lengths in the items that have one, or
@@ -86,7 +93,7 @@ func (l *list) measure(text, unit, item string) (quantity.Length, bool) {
 	case text == "":
 		return 0, l.add(item, "length")
 	case unit == "":
-		bare = l.bare
+		bare = l.bare()
 	case l.c.unit != "" && l.one(unit) != l.one(l.c.unit):
 		return 0, l.add(text, "unit_conflict", "unit", l.c.unit)
 	}
@@ -111,9 +118,12 @@ func (l *list) position(text, unit, item string) (quantity.Length, bool) {
 
 // fissures reads "3; 9 1/2; 14 in".
 func (f *faults) fissures(s *scale, c cell, girth quantity.Length) []quantity.Length {
-	l, items := f.items(s, c, girth)
+	if c.text == "" {
+		return nil
+	}
+	l := f.items(s, c, girth)
 	var out []quantity.Length
-	for _, item := range items {
+	for _, item := range l.items {
 		length, unit, rest := s.cut(item)
 		if rest = strings.TrimSpace(rest); rest != "" {
 			l.add(item, "fissure")
@@ -129,9 +139,12 @@ func (f *faults) fissures(s *scale, c cell, girth quantity.Length) []quantity.Le
 
 // bark reads "12 in: 0.5 in; 40 in: 5/8 in", each thickness at its place.
 func (f *faults) bark(s *scale, c cell, girth quantity.Length) []bole.BarkReading {
-	l, items := f.items(s, c, girth)
+	if c.text == "" {
+		return nil
+	}
+	l := f.items(s, c, girth)
 	var out []bole.BarkReading
-	for _, item := range items {
+	for _, item := range l.items {
 		if one, ok := l.barkReading(item); ok {
 			out = append(out, one)
 		}
@@ -169,9 +182,12 @@ func (l *list) whole(text, item string, read func(text, unit, item string) (quan
 
 // defects reads "12-16 in canker; 40 to 44 in cavity; 90-2 in crack".
 func (f *faults) defects(s *scale, c cell, girth quantity.Length) []bole.Arc {
-	l, items := f.items(s, c, girth)
+	if c.text == "" {
+		return nil
+	}
+	l := f.items(s, c, girth)
 	var out []bole.Arc
-	for _, item := range items {
+	for _, item := range l.items {
 		if arc, ok := l.arc(item); ok {
 			out = append(out, arc)
 		}
@@ -239,9 +255,12 @@ func arcKind(s string) (bole.ArcKind, bool) {
 // month or year it was bored, width across the stem, height above ground; all
 // but the place may be missing.
 func (f *faults) wounds(s *scale, c cell, girth quantity.Length, work time.Time) []bole.Wound {
-	l, items := f.items(s, c, girth)
+	if c.text == "" {
+		return nil
+	}
+	l := f.items(s, c, girth)
 	var out []bole.Wound
-	for _, item := range items {
+	for _, item := range l.items {
 		if w, ok := l.wound(item, work); ok {
 			out = append(out, w)
 		}

@@ -167,7 +167,9 @@ func wordLength(s string) int {
 	return len(s)
 }
 
-func isMark(r rune) bool { return strings.ContainsRune(`"'′″’”`, r) }
+func isMark(r rune) bool {
+	return r == '"' || r == '\'' || r > 0x7f && strings.ContainsRune(`′″’”`, r)
+}
 
 // numberEnd returns where the number at the front of s ends: digits, a decimal
 // mark between digits, a fraction, or a whole number with a fraction after it

@@ -48,7 +48,7 @@ const maxStems = 50
 func newBuilder(file string, o Options, yield func(Row, error) bool) *builder {
 	return &builder{
 		file: file, o: o, yield: yield,
-		scale: newScale(o.Reading.DecimalComma), species: make(map[string]speciesRead), tags: newTags(),
+		scale: newScale(o.DecimalComma), species: make(map[string]speciesRead), tags: newTags(),
 	}
 }
 

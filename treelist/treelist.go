@@ -14,7 +14,6 @@ import (
 	"iter"
 
 	"sapwell/engine/bole"
-	"sapwell/engine/quantity"
 	"sapwell/engine/verdict"
 )
 
@@ -30,8 +29,8 @@ type Row struct {
 
 // Options are what the list itself does not say.
 type Options struct {
-	Defaults verdict.Circumstances // facts of every tree of which the list says nothing else
-	Reading  quantity.Reading      // DecimalComma of numbers; a ";" between cells sets it; Bare is not used
+	Defaults     verdict.Circumstances // facts of every tree of which the list says nothing else
+	DecimalComma bool                  // numbers have one; a ";" between cells says so too
 }
 
 // ReadCSV reads a list, tree by tree, without holding it in memory. A *Fault in
