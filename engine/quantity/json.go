@@ -80,7 +80,15 @@ func (a *Angle) UnmarshalJSON(b []byte) error { return readSI(b, angleKind(), (*
 
 // writeParts writes n/unit exactly; unit is a power of ten.
 func writeParts(n, unit int64, code string) ([]byte, error) {
-	digits := trimmed(big.NewRat(n, unit).FloatString(9), Style{})
+	sign, size := "", magnitude(n)
+	if n < 0 {
+		sign = "-"
+	}
+	digits := sign + strconv.FormatUint(size/uint64(unit), 10)
+	if rest := size % uint64(unit); rest > 0 {
+		decimals := strconv.FormatUint(uint64(unit)+rest, 10)[1:] // the 1 in front keeps the zeros
+		digits += "." + strings.TrimRight(decimals, "0")
+	}
 	return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
 }
 
@@ -102,6 +110,9 @@ func writeFloat(f float64, num, den, offset int64, code string) ([]byte, error) 
 // writeShortest writes exact with the fewest decimals that back takes for the
 // same value; what is too small or too large for plain digits gets an exponent.
 func writeShortest(exact *big.Rat, back func(*big.Rat) bool, code string) ([]byte, error) {
+	if digits, ok := quick(exact, back); ok {
+		return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
+	}
 	f := new(big.Float).SetPrec(256).SetRat(exact)
 	digits, ok := "", false
 	if f.MantExp(nil) < 64 {
@@ -114,6 +125,26 @@ func writeShortest(exact *big.Rat, back func(*big.Rat) bool, code string) ([]byt
 		return nil, fmt.Errorf("%s %s cannot be written exactly", f.Text('g', 6), code)
 	}
 	return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
+}
+
+// quick tries round figures and then the digits of the nearest float64: nearly
+// always one of them reads back, and the search below is a hundred times slower.
+func quick(exact *big.Rat, back func(*big.Rat) bool) (digits string, ok bool) {
+	const plainest, plainmost = 1e-6, 1e15
+	f, _ := exact.Float64()
+	if size := math.Abs(f); size < plainest || size >= plainmost {
+		return "", false
+	}
+	for _, decimals := range []int{4, 12, -1} {
+		digits = strconv.FormatFloat(f, 'f', decimals, 64)
+		if decimals > 0 {
+			digits = trimmed(digits, Style{})
+		}
+		if r, _ := new(big.Rat).SetString(digits); back(r) {
+			return digits, true
+		}
+	}
+	return "", false
 }
 
 // shortest finds the least precision, up to most, that back accepts.
