@@ -75,7 +75,7 @@ func placeMarks(in placeIn) (marks.Plan, error) {
 	if in.Metric {
 		system = quantity.Metric
 	}
-	rules := marks.DefaultRules(system, in.Date.Time)
+	rules := marks.DefaultRules(system, in.Date)
 	if in.MinGap != 0 {
 		rules.MinGap = in.MinGap
 	}

@@ -245,7 +245,7 @@ func allocate(in stockIn) (stock.Allocation, error) {
 		}
 		storage[id] = s
 	}
-	return stock.Allocate(in.Lots, in.Needs, storage, in.Date.Time), nil
+	return stock.Allocate(in.Lots, in.Needs, storage, in.Date), nil
 }
 
 // treeIn is a tree under a label, as verdict and plan take it.

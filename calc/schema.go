@@ -3,7 +3,6 @@ package calc
 import (
 	"encoding/json"
 	"reflect"
-	"time"
 
 	"sapwell/engine/quantity"
 )
@@ -56,8 +55,8 @@ func schemaOf(t reflect.Type, loose bool) map[string]any {
 		}
 	}
 	switch {
-	case t == reflect.TypeFor[time.Time]():
-		return map[string]any{"type": "string", "format": "date-time"}
+	case t == reflect.TypeFor[quantity.Date]():
+		return map[string]any{"type": []string{"string", "null"}, "format": "date", "description": "a day as YYYY-MM-DD"}
 	case t == reflect.TypeFor[json.RawMessage](), t.Kind() == reflect.Interface:
 		return map[string]any{}
 	}

@@ -10,7 +10,6 @@ package documents
 import (
 	"fmt"
 	"io"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
@@ -32,7 +31,7 @@ const (
 type Sheet struct {
 	Tag, Stem, Site      string
 	Scientific, Common   string
-	Date                 time.Time // day of the job
+	Date                 quantity.Date // day of the job
 	Product              string
 	Fictional            bool // the product is invented: said on the sheet
 	LabelVersion         string
@@ -128,4 +127,4 @@ func sheetsTitle(sheets []Sheet, v voice) string {
 
 // day is a date as ISO 8601 writes it: read the same way on both sides of the
 // Atlantic.
-func day(t time.Time) string { return t.Format("2006-01-02") }
+func day(d quantity.Date) string { return d.String() }

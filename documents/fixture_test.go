@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
@@ -37,7 +36,7 @@ func speak(t testing.TB, lang string, st quantity.Style) voice {
 func evenSheet(n int, girth quantity.Length) Sheet {
 	s := Sheet{
 		Tag: "A-0417", Site: "Invented Park, north lawn", Scientific: "Fraxinus pennsylvanica", Common: "green ash",
-		Date:    time.Date(2025, 6, 12, 0, 0, 0, 0, time.UTC),
+		Date:    quantity.NewDate(2025, 6, 12),
 		Product: "Example Emamectin 4", Fictional: true, LabelVersion: "2025-01-15", Active: "emamectin benzoate 40 g/L",
 		Ring: bole.Ring{
 			Girth: bole.Girth{Around: girth, Height: 12 * quantity.Inch},
@@ -131,7 +130,7 @@ func pdfOf(t testing.TB, sheets []Sheet, v voice, paper Paper) []byte {
 }
 
 func sampleLoad() LoadOut {
-	day := time.Date(2025, 6, 12, 0, 0, 0, 0, time.UTC)
+	day := quantity.NewDate(2025, 6, 12)
 	l := LoadOut{
 		Date: day, Title: "Invented Park and Mill Lane", Trees: 9,
 		Lots: []LoadLot{

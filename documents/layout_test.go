@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
 	"pgregory.net/rapid"
 
@@ -398,7 +397,7 @@ func TestLoadOutPages(t *testing.T) {
 					checkPage(t, fmt.Sprintf("%s/%s/%d lots/p%d", lang, paper, lots, i+1), p)
 				}
 			}
-			l := LoadOut{Date: time.Time{}, Short: []string{strings.Repeat("units missing ", 900)}}
+			l := LoadOut{Date: quantity.Date{}, Short: []string{strings.Repeat("units missing ", 900)}}
 			for i, p := range loadPages(l, speak(t, lang, inch), paper) {
 				checkPage(t, fmt.Sprint("only short, page ", i+1), p)
 			}

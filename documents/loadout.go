@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"strings"
-	"time"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -14,7 +13,7 @@ import (
 // LoadOut is what goes on the truck for a day. The same list counts it back in
 // at night: everything out is back, or somebody goes and looks.
 type LoadOut struct {
-	Date  time.Time
+	Date  quantity.Date
 	Title string
 	Lots  []LoadLot
 	Short []string // sentences: what is missing
@@ -30,7 +29,7 @@ type LoadLot struct {
 	Fictional    bool
 	Size         quantity.Volume
 	Units, Spare int
-	Expires      time.Time
+	Expires      quantity.Date
 }
 
 // StopCount is a setting of the drill and for how many trees it serves.
@@ -264,7 +263,7 @@ func (q *list) lots(lots []LoadLot) {
 		}
 		q.writeBoxes(cols, q.y)
 		q.product(l, q.inner()*cols[0].share-2)
-		q.cells(cols, []string{"", l.Lot, expiry(l.Expires), fmt.Sprint(l.Units), fmt.Sprint(l.Spare), fmt.Sprint(l.Units + l.Spare)}, sizes)
+		q.cells(cols, []string{"", l.Lot, day(l.Expires), fmt.Sprint(l.Units), fmt.Sprint(l.Spare), fmt.Sprint(l.Units + l.Spare)}, sizes)
 		units, spare = units+l.Units, spare+l.Spare
 	}
 	q.need(loadRow)
@@ -286,13 +285,6 @@ func (q *list) product(l LoadLot, w float64) {
 		more = append(more, q.Say("load.fictional"))
 	}
 	q.putFit(margin, q.y+8, w, 9.5, 9, plain, strings.Join(more, " · "))
-}
-
-func expiry(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return day(t)
 }
 
 // writeBoxes draws the tick box and the two boxes for the count back.

@@ -3,19 +3,19 @@ package documents
 import (
 	"fmt"
 	"io"
-	"time"
+	"sapwell/engine/quantity"
 
 	"codeberg.org/go-pdf/fpdf"
 )
 
 // undated is the creation date of a document without one; the PDF library would
 // take the clock for a zero time, and the bytes would never repeat.
-var undated = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+var undated = quantity.NewDate(2000, 1, 1)
 
 // writer paints pages one after another into one PDF.
 type writer struct{ pdf *fpdf.Fpdf }
 
-func newWriter(paper Paper, title, lang string, date time.Time) (writer, error) {
+func newWriter(paper Paper, title, lang string, date quantity.Date) (writer, error) {
 	size := map[Paper]string{A4: "A4", Letter: "Letter"}[paper]
 	if size == "" {
 		return writer{}, fmt.Errorf("paper %q is not known: want %q or %q", paper, A4, Letter)

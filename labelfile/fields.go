@@ -4,7 +4,6 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
-	"time"
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -62,9 +61,9 @@ var scalars = map[reflect.Type]scalar{
 	reflect.TypeFor[label.Rounding](): text("label.not_accepted", "up, down, nearest, unspecified"),
 	reflect.TypeFor[label.RateKind](): text("label.not_accepted", "spacing, units_per_diameter, dose_per_diameter, class_table, fixed_per_hole"),
 
-	reflect.TypeFor[bool]():      plain("label.bad_bool", "!!bool", "true, false", strconv.ParseBool),
-	reflect.TypeFor[int]():       plain("label.bad_count", "!!int", "2, 730", strconv.Atoi),
-	reflect.TypeFor[time.Time](): plain("label.bad_date", "", "2026-03-01", parseDate),
+	reflect.TypeFor[bool]():          plain("label.bad_bool", "!!bool", "true, false", strconv.ParseBool),
+	reflect.TypeFor[int]():           plain("label.bad_count", "!!int", "2, 730", strconv.Atoi),
+	reflect.TypeFor[quantity.Date](): plain("label.bad_date", "", "2026-03-01", quantity.ParseDate),
 
 	reflect.TypeFor[quantity.Length]():          measure("6 in, 11/64 in, 15 mm, 1.37 m", quantity.ParseLength),
 	reflect.TypeFor[quantity.Volume]():          measure("4 mL, 0.5 L", quantity.ParseVolume),
@@ -93,5 +92,3 @@ func measure[T any](accepted string, parse func(string, quantity.Reading) (T, er
 func text(code, accepted string) scalar {
 	return plain(code, "!!str", accepted, func(s string) (string, error) { return s, nil })
 }
-
-func parseDate(s string) (time.Time, error) { return time.Parse(time.DateOnly, s) }

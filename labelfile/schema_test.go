@@ -12,7 +12,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v3"
@@ -140,7 +139,7 @@ var kinds = map[reflect.Type]string{
 	reflect.TypeFor[string]():                   "string",
 	reflect.TypeFor[label.Rounding]():           "string",
 	reflect.TypeFor[label.RateKind]():           "string",
-	reflect.TypeFor[time.Time]():                "string",
+	reflect.TypeFor[quantity.Date]():            "string",
 	reflect.TypeFor[bool]():                     "boolean",
 	reflect.TypeFor[int]():                      "integer",
 	reflect.TypeFor[quantity.Length]():          "#/$defs/length",

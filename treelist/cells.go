@@ -166,11 +166,11 @@ func (f *faults) jurisdiction(c cell, j *verdict.Jurisdiction) {
 
 // day reads a whole day, year first: 2026-06-09. Other orders are refused, for
 // 6/9/2026 is June in one country and September in the next.
-func (f *faults) day(c cell, text string) time.Time {
+func (f *faults) day(c cell, text string) quantity.Date {
 	last, whole, ok := lastDay(text)
 	if !ok || !whole {
 		f.add(c, text, "day")
-		return time.Time{}
+		return quantity.Date{}
 	}
 	return last
 }
@@ -178,20 +178,22 @@ func (f *faults) day(c cell, text string) time.Time {
 // lastDay reads 2024-05-10, 2024-05 or 2024 and returns the last day it may
 // mean: of two dates the later one makes a wound younger and an interval
 // shorter, which is the careful side.
-func lastDay(text string) (last time.Time, whole, ok bool) {
+func lastDay(text string) (last quantity.Date, whole, ok bool) {
 	switch len(text) {
 	case len(time.DateOnly):
-		last, err := time.Parse(time.DateOnly, text)
+		last, err := quantity.ParseDate(text)
 		return last, true, err == nil && inEra(last)
 	case len("2024-05"):
 		first, err := time.Parse("2006-01", text)
-		return first.AddDate(0, 1, -1), false, err == nil && inEra(first)
+		last = quantity.DateOf(first.AddDate(0, 1, -1))
+		return last, false, err == nil && inEra(last)
 	case len("2024"):
 		first, err := time.Parse("2006", text)
-		return first.AddDate(1, 0, -1), false, err == nil && inEra(first)
+		last = quantity.DateOf(first.AddDate(1, 0, -1))
+		return last, false, err == nil && inEra(last)
 	}
-	return time.Time{}, false, false
+	return quantity.Date{}, false, false
 }
 
 // inEra keeps years that are slips of the pen out.
-func inEra(t time.Time) bool { return t.Year() >= 1900 && t.Year() < 2200 }
+func inEra(t quantity.Date) bool { return t.Year() >= 1900 && t.Year() < 2200 }

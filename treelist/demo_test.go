@@ -3,14 +3,14 @@ package treelist
 import (
 	"os"
 	"path/filepath"
+	"sapwell/engine/quantity"
 	"testing"
-	"time"
 
 	"sapwell/engine/stock"
 	"sapwell/engine/verdict"
 )
 
-var demoDay = time.Date(2026, 6, 9, 0, 0, 0, 0, time.UTC)
+var demoDay = quantity.NewDate(2026, 6, 9)
 
 // The demo must be read without a word of complaint.
 func TestDemoTrees(t *testing.T) {

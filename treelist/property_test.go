@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -62,7 +61,7 @@ func (w written) stem(t bole.Tree, s bole.Stem) []string {
 		arcs = append(arcs, w.length(a.From)+" - "+w.length(a.To)+" "+string(a.Kind))
 	}
 	for _, o := range s.Ring.Wounds {
-		wounds = append(wounds, w.length(o.At)+" w "+w.length(o.Width)+" "+o.Made.Format(time.DateOnly)+" h "+w.length(o.Height))
+		wounds = append(wounds, w.length(o.At)+" w "+w.length(o.Width)+" "+o.Made.String()+" h "+w.length(o.Height))
 	}
 	for _, at := range s.Ring.Fissures {
 		fissures = append(fissures, w.length(at))
@@ -84,14 +83,14 @@ func (w written) facts(r Row, first bool) []string {
 	var earlier []string
 	for _, a := range r.Facts.Earlier {
 		ml := strings.TrimSuffix(w.length(quantity.Length(a.Total)), " mm") + " mL" // nL to mL as nm to mm
-		earlier = append(earlier, a.Date.Format(time.DateOnly)+"; "+strings.Join(a.Active, " + ")+"; "+a.Label+"; "+ml)
+		earlier = append(earlier, a.Date.String()+"; "+strings.Join(a.Active, " + ")+"; "+a.Label+"; "+ml)
 	}
-	return []string{loss, r.Facts.Pest, r.Label, string(r.Facts.Eaten), strings.Join(earlier, " | "), r.Site, r.Note, r.Facts.Date.Format(time.DateOnly)}
+	return []string{loss, r.Facts.Pest, r.Label, string(r.Facts.Eaten), strings.Join(earlier, " | "), r.Site, r.Note, r.Facts.Date.String()}
 }
 
 // drawTrees draws trees as a list can hold them.
 func drawTrees(t *rapid.T) []Row {
-	day := rapid.Custom(func(t *rapid.T) time.Time {
+	day := rapid.Custom(func(t *rapid.T) quantity.Date {
 		return date(2000, 1, 1).AddDate(0, 0, rapid.IntRange(0, 9000).Draw(t, "days"))
 	})
 	word := rapid.StringMatching(`([A-Za-zäñ½"',;|. -]{0,12}[a-z"])?`)
@@ -123,7 +122,7 @@ func drawTrees(t *rapid.T) []Row {
 // tidied is what a cell keeps of a text.
 func tidied(s string) string { return strings.TrimSpace(s) }
 
-func drawStem(t *rapid.T, day *rapid.Generator[time.Time]) bole.Stem {
+func drawStem(t *rapid.T, day *rapid.Generator[quantity.Date]) bole.Stem {
 	length := func(low, high quantity.Length) *rapid.Generator[quantity.Length] {
 		return rapid.Custom(func(t *rapid.T) quantity.Length {
 			return quantity.Length(rapid.Int64Range(int64(low), int64(high)).Draw(t, "nm"))

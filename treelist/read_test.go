@@ -18,7 +18,7 @@ import (
 
 const in, cm, mm = quantity.Inch, quantity.Centimetre, quantity.Millimetre
 
-func date(y, m, d int) time.Time { return time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC) }
+func date(y, m, d int) quantity.Date { return quantity.NewDate(y, time.Month(m), d) }
 
 // gather reads a whole list; an error that is no *Fault fails the test.
 func gather(t testing.TB, text string) ([]Row, []*Fault) {

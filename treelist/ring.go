@@ -2,7 +2,6 @@ package treelist
 
 import (
 	"strings"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
@@ -254,7 +253,7 @@ func arcKind(s string) (bole.ArcKind, bool) {
 // wounds reads "22 in 2024-05-10 w 3/16 in h 12 in; 48 in 2023": place, day or
 // month or year it was bored, width across the stem, height above ground; all
 // but the place may be missing.
-func (f *faults) wounds(s *scale, c cell, girth quantity.Length, work time.Time) []bole.Wound {
+func (f *faults) wounds(s *scale, c cell, girth quantity.Length, work quantity.Date) []bole.Wound {
 	if c.text == "" {
 		return nil
 	}
@@ -271,7 +270,7 @@ func (f *faults) wounds(s *scale, c cell, girth quantity.Length, work time.Time)
 	return out
 }
 
-func (l *list) wound(item string, work time.Time) (bole.Wound, bool) {
+func (l *list) wound(item string, work quantity.Date) (bole.Wound, bool) {
 	place, unit, rest := l.cut(item)
 	at, ok := l.position(place, unit, item)
 	w := bole.Wound{At: at}
@@ -304,10 +303,10 @@ func (l *list) part(s, item string, most quantity.Length) (quantity.Length, stri
 
 // made reads when a wound was bored. Of a month or a year its last day counts,
 // but none after the day of work.
-func (l *list) made(text, item string, work time.Time) (time.Time, bool) {
+func (l *list) made(text, item string, work quantity.Date) (quantity.Date, bool) {
 	last, whole, ok := lastDay(text)
 	if !ok {
-		return time.Time{}, l.add(item, "wound")
+		return quantity.Date{}, l.add(item, "wound")
 	}
 	if work.IsZero() || !last.After(work) {
 		return last, true
@@ -315,5 +314,5 @@ func (l *list) made(text, item string, work time.Time) (time.Time, bool) {
 	if !whole && last.Year() == work.Year() && (len(text) == len("2026") || last.Month() == work.Month()) {
 		return work, true
 	}
-	return time.Time{}, l.add(item, "future")
+	return quantity.Date{}, l.add(item, "future")
 }

@@ -2,7 +2,6 @@ package treelist
 
 import (
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -76,7 +75,7 @@ func TestWounds(t *testing.T) {
 // The year counts to its end also when the day of work is not known.
 func TestWoundWithoutDayOfWork(t *testing.T) {
 	f := faults{file: "f"}
-	got := f.wounds(newScale(false), cell{text: "3 in 2031", head: "wounds"}, 96*in, time.Time{})
+	got := f.wounds(newScale(false), cell{text: "3 in 2031", head: "wounds"}, 96*in, quantity.Date{})
 	if len(f.list) > 0 || len(got) != 1 || got[0].Made != date(2031, 12, 31) {
 		t.Error(got, f.list)
 	}

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"sort"
 	"strings"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/host"
@@ -202,7 +201,7 @@ func (b *builder) breast(c *[numColumns]cell, f *faults, ground bole.Ground) *bo
 }
 
 // workDay returns the day of work of a row, or of all rows; zero: not known.
-func (b *builder) workDay(r *row) time.Time {
+func (b *builder) workDay(r *row) quantity.Date {
 	if t, whole, ok := lastDay(r.cells[cDate].text); ok && whole {
 		return t
 	}
@@ -270,7 +269,7 @@ func (b *builder) speciesOf(c cell, f *faults) host.Species {
 }
 
 // earlier reads "2024-06-10; emamectin benzoate; label; 64 mL | 2022-05-30".
-func (b *builder) earlier(c cell, f *faults, work time.Time) []verdict.Application {
+func (b *builder) earlier(c cell, f *faults, work quantity.Date) []verdict.Application {
 	if c.text == "" {
 		return nil
 	}
@@ -290,7 +289,7 @@ func (b *builder) earlier(c cell, f *faults, work time.Time) []verdict.Applicati
 	return out
 }
 
-func (b *builder) application(c cell, f *faults, item string, work time.Time) (verdict.Application, bool) {
+func (b *builder) application(c cell, f *faults, item string, work quantity.Date) (verdict.Application, bool) {
 	parts := strings.Split(item, ";")
 	for i := range parts {
 		parts[i] = strings.TrimSpace(parts[i])

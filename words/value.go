@@ -6,7 +6,6 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
-	"time"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -32,7 +31,7 @@ func (p *Printer) Value(v any) string {
 	switch v := v.(type) {
 	case texter:
 		return v.Text(p.Style)
-	case time.Time:
+	case quantity.Date:
 		return p.date(v)
 	case why.Source:
 		return p.Source(v)
@@ -117,11 +116,11 @@ func (p *Printer) word(s string) string {
 }
 
 // date prints the day as year-month-day, which no reader takes for another.
-func (p *Printer) date(t time.Time) string {
+func (p *Printer) date(t quantity.Date) string {
 	if t.IsZero() {
 		return p.Say("value.not_known")
 	}
-	return t.Format(time.DateOnly)
+	return t.String()
 }
 
 // float prints three digits that count, or all digits before the mark if there

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
-	"time"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -96,7 +95,7 @@ func TestValue(t *testing.T) {
 	es := printer(t, "es", spanish, `{"value.slow": "madera lenta"}`)
 	var none *quantity.Temperature
 	some := quantity.Celsius(20)
-	day := time.Date(2026, 5, 3, 10, 0, 0, 0, time.UTC)
+	day := quantity.NewDate(2026, 5, 3)
 	mm := quantity.Millimetre
 	for _, c := range []struct {
 		v                  any
@@ -105,7 +104,7 @@ func TestValue(t *testing.T) {
 		{nil, "not known", "no se sabe"},
 		{none, "not known", "no se sabe"},
 		{"", "not known", "no se sabe"},
-		{time.Time{}, "not known", "no se sabe"},
+		{quantity.Date{}, "not known", "no se sabe"},
 		{math.NaN(), "not known", "no se sabe"},
 		{&some, "68 °F", "20 °C"},
 		{96 * quantity.Inch, "96 in", "243,8 cm"},

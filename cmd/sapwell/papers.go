@@ -55,7 +55,7 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 	sheet := documents.Sheet{
 		Tag: p.Tag, Stem: s.Name, Site: p.row.Site, Date: d.date,
 		Scientific: p.row.Tree.Species.Scientific, Common: p.row.Tree.Species.Common,
-		Product: l.Product.Name, Fictional: l.Fictional, LabelVersion: l.Version.Format("2006-01-02"),
+		Product: l.Product.Name, Fictional: l.Fictional, LabelVersion: l.Version.String(),
 		Active: d.active(l), PPE: l.People.PPE, REI: l.People.REI,
 		Units: s.Dose.Units, PerUnit: s.Dose.PerUnit, Total: s.Dose.Total,
 		Bit: l.Hole.Bit, Angle: l.Hole.Angle, Near: d.near(s),

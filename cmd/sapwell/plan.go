@@ -10,7 +10,6 @@ import (
 	"runtime"
 	"slices"
 	"strings"
-	"time"
 
 	"sapwell/actions"
 	"sapwell/documents"
@@ -146,12 +145,11 @@ func (c planCmd) settings(w world) (settings, error) {
 	if c.Certified != "unknown" {
 		s.facts.Certified = verdict.Answer(c.Certified)
 	}
-	y, m, d := w.now().Date()
-	s.facts.Date = time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
+	s.facts.Date = quantity.DateOf(w.now())
 	if c.Date != "" {
-		date, err := time.Parse(time.DateOnly, c.Date)
+		date, err := quantity.ParseDate(c.Date)
 		if err != nil {
-			return s, fmt.Errorf("--date: %q: want a day as YYYY-MM-DD, such as 2026-06-09", c.Date)
+			return s, fmt.Errorf("--date: %w", err)
 		}
 		s.facts.Date = date
 	}
@@ -185,7 +183,7 @@ type day struct {
 	w      world
 	labels []label.Label
 	lots   []stock.Lot
-	date   time.Time
+	date   quantity.Date
 	paper  documents.Paper
 	keep   bool // hold the plans for papers
 

@@ -6,8 +6,6 @@
 package bole
 
 import (
-	"time"
-
 	"sapwell/engine/host"
 	"sapwell/engine/quantity"
 )
@@ -56,7 +54,7 @@ type Wound struct {
 	At     quantity.Length `json:"at"`               // position of its middle on the ring
 	Width  quantity.Length `json:"width,omitempty"`  // across the stem when last seen; 0: not measured
 	Height quantity.Length `json:"height,omitempty"` // above ground; 0: not measured
-	Made   time.Time       `json:"made"`             // day it was bored; zero: not known
+	Made   quantity.Date   `json:"made"`             // day it was bored; zero: not known
 }
 
 // Zero is where the tape starts and which way it runs.

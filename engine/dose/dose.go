@@ -10,8 +10,6 @@
 package dose
 
 import (
-	"time"
-
 	"sapwell/engine/bole"
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -83,7 +81,6 @@ const (
 	maxGirth  = 100 * quantity.Metre // beyond any tree: a slip of the pen
 	maxUnits  = 10_000               // beyond any tree: a rule or a girth is wrong
 	maxVolume = 1000 * quantity.Litre
-	dateStyle = "2006-01-02"
 )
 
 // Compute applies the label's rule. It returns findings, never an error: every
@@ -137,12 +134,5 @@ func block(code, place string, terms ...why.Term) why.Finding {
 
 // ofLabel names the label version a reason rests on.
 func ofLabel(l label.Label) []why.Term {
-	return []why.Term{why.T("label", l.ID), why.T("label_version", day(l.Version))}
-}
-
-func day(t time.Time) any {
-	if t.IsZero() {
-		return nil
-	}
-	return t.Format(dateStyle)
+	return []why.Term{why.T("label", l.ID), why.T("label_version", l.Version)}
 }

@@ -3,7 +3,6 @@ package dose
 import (
 	"slices"
 	"testing"
-	"time"
 
 	"pgregory.net/rapid"
 
@@ -168,7 +167,7 @@ func TestOffByLessThanAUnit(t *testing.T) {
 
 // TestInYear: by hand. Rolling: 365 days that end on the day; calendar: its year.
 func TestInYear(t *testing.T) {
-	on := func(s string) time.Time { d, _ := time.Parse(time.DateOnly, s); return d }
+	on := func(s string) quantity.Date { d, _ := quantity.ParseDate(s); return d }
 	past := []Past{{on("2025-06-10"), 5 * mL}, {on("2025-06-11"), 7 * mL}, {on("2026-01-01"), 0}, {on("2026-06-10"), 11 * mL}, {on("2026-06-11"), 13 * mL}}
 	l := mayWe()
 	if got, want := InYear(l, on("2026-06-10"), past), (Year{3, 18 * mL, 1}); got != want {
@@ -177,27 +176,6 @@ func TestInYear(t *testing.T) {
 	l.Ceilings.CalendarYear = true
 	if got, want := InYear(l, on("2026-06-10"), past), (Year{2, 11 * mL, 1}); got != want {
 		t.Errorf("calendar: %+v, want %+v", got, want)
-	}
-}
-
-// TestDaysBetween: 2024 was a leap year; a clock change is no day less.
-func TestDaysBetween(t *testing.T) {
-	for _, tc := range []struct {
-		from, to string
-		want     int
-	}{
-		{"2024-02-28", "2024-03-01", 2}, {"2023-02-28", "2023-03-01", 1},
-		{"2024-06-10", "2026-06-10", 730}, {"2023-06-10", "2025-06-10", 731}, {"2026-06-11", "2026-06-10", -1},
-	} {
-		a, _ := time.Parse(time.DateOnly, tc.from)
-		b, _ := time.Parse(time.DateOnly, tc.to)
-		if got := DaysBetween(a, b); got != tc.want {
-			t.Errorf("%s to %s: %d days, want %d", tc.from, tc.to, got, tc.want)
-		}
-	}
-	east, west := time.FixedZone("", 14*3600), time.FixedZone("", -11*3600)
-	if got := DaysBetween(time.Date(2026, 3, 1, 23, 0, 0, 0, west), time.Date(2026, 3, 2, 1, 0, 0, 0, east)); got != 1 {
-		t.Errorf("across zones: %d days, want 1: dates as written", got)
 	}
 }
 

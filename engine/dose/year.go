@@ -1,8 +1,6 @@
 package dose
 
 import (
-	"time"
-
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -31,7 +29,7 @@ func Together(l label.Label, stems []Result) (quantity.Volume, []why.Finding) {
 
 // Past is an earlier application to the same tree; a Total of 0 is not known.
 type Past struct {
-	Date  time.Time
+	Date  quantity.Date
 	Total quantity.Volume
 }
 
@@ -47,10 +45,10 @@ func (y Year) Leaves(most quantity.Volume) quantity.Volume { return most - y.Tot
 
 // InYear sums the applications within the label's year up to and on a day: the
 // calendar year if the label counts so, otherwise the 365 days that end on it.
-func InYear(l label.Label, on time.Time, past []Past) Year {
+func InYear(l label.Label, on quantity.Date, past []Past) Year {
 	var y Year
 	for _, p := range past {
-		ago := DaysBetween(p.Date, on)
+		ago := p.Date.DaysTo(on)
 		if ago < 0 || l.Ceilings.CalendarYear && p.Date.Year() != on.Year() || !l.Ceilings.CalendarYear && ago >= 365 {
 			continue
 		}
@@ -61,14 +59,4 @@ func InYear(l label.Label, on time.Time, past []Past) Year {
 		}
 	}
 	return y
-}
-
-// DaysBetween counts calendar days from one date to another, each as written in
-// its own time zone; negative when to comes first.
-func DaysBetween(from, to time.Time) int {
-	midnight := func(t time.Time) time.Time {
-		y, m, d := t.Date()
-		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC)
-	}
-	return int(midnight(to).Sub(midnight(from)) / (24 * time.Hour))
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"testing"
-	"time"
 
 	"pgregory.net/rapid"
 
@@ -24,7 +23,7 @@ const (
 func sound() Label {
 	low, high := quantity.Celsius(5), quantity.Celsius(30)
 	return Label{
-		ID: "maywe", Version: time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC), Fictional: true,
+		ID: "maywe", Version: quantity.NewDate(2026, 1, 1), Fictional: true,
 		Product: Product{"May-we Label (fictional)", "99999-9", "Example Registrant (fictional)", "US"},
 		Class: Classification{RestrictedUse: true, SignalWord: "WARNING", Ingredients: []Ingredient{
 			{Name: "emamectin benzoate", Content: quantity.MassPerVolume{Mass: 40 * quantity.Gram, Per: quantity.Litre}, IRAC: "6"}}},
@@ -101,7 +100,7 @@ func TestOneFaultOneFinding(t *testing.T) {
 		{"readings unspecified", func(l *Label) { table(l, &Readings{cm, Unspecified}, Class{10 * cm, 15 * cm, 2, 0}) },
 			[]string{"not_accepted rate.readings.rounding block"}},
 
-		{"no identity", func(l *Label) { l.ID, l.Product, l.Version = "", Product{}, time.Time{} }, []string{"missing id block",
+		{"no identity", func(l *Label) { l.ID, l.Product, l.Version = "", Product{}, quantity.Date{} }, []string{"missing id block",
 			"missing version block", "missing product.name block", "missing product.reg_no block", "missing product.registrant block", "missing product.country block"}},
 		{"id with a slash", func(l *Label) { l.ID = "a/b" }, []string{"id_format id block"}},
 		{"country in full", func(l *Label) { l.Product.Country = "Spain" }, []string{"country_format product.country block"}},

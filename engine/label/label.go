@@ -11,15 +11,13 @@
 package label
 
 import (
-	"time"
-
 	"sapwell/engine/quantity"
 )
 
 // Label is one version of one product label.
 type Label struct {
 	ID          string         `json:"id"`
-	Version     time.Time      `json:"version"` // the date of the label text
+	Version     quantity.Date  `json:"version"` // the date of the label text
 	Fictional   bool           `json:"fictional"`
 	Product     Product        `json:"product"`
 	Class       Classification `json:"classification"`

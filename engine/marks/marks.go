@@ -5,8 +5,6 @@
 package marks
 
 import (
-	"time"
-
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -43,7 +41,7 @@ type Rules struct {
 	FissureCap    quantity.Length
 	ColumnNear    quantity.Length // a mark this near to an old hole's column is set higher
 	RaiseBy       quantity.Length // by this much
-	AsOf          time.Time
+	AsOf          quantity.Date
 }
 
 // Plan is the marks of one ring as an applicator uses them.

@@ -16,7 +16,7 @@ import (
 	"sapwell/engine/why"
 )
 
-func day(y, m, d int) time.Time { return time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC) }
+func day(y, m, d int) quantity.Date { return quantity.NewDate(y, time.Month(m), d) }
 
 // 96 in of girth at 16 marks is one every 6 in: arithmetic, and the worked
 // check of common practice (96/6 = 16).

@@ -2,7 +2,6 @@ package marks
 
 import (
 	"fmt"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
@@ -23,7 +22,7 @@ import (
 //	RaiseBy       2 in      50 mm
 //
 // asOf is the day the ages of the wounds are counted to.
-func DefaultRules(sys quantity.System, asOf time.Time) Rules {
+func DefaultRules(sys quantity.System, asOf quantity.Date) Rules {
 	if sys == quantity.Imperial {
 		const eighth = quantity.Inch / 8
 		return Rules{
@@ -79,7 +78,7 @@ func (r Rules) halfWidth(w bole.Wound) quantity.Length {
 
 // completedYears counts the anniversaries of from up to to; 0 if there are none.
 // A 29 February has its anniversary on 1 March in common years.
-func completedYears(from, to time.Time) int {
+func completedYears(from, to quantity.Date) int {
 	years := to.Year() - from.Year()
 	if from.AddDate(years, 0, 0).After(to) {
 		years--

@@ -10,9 +10,11 @@ import (
 type Date struct{ time.Time }
 
 // DateOf is the calendar day that t shows in its own time zone.
-func DateOf(t time.Time) Date {
-	y, m, d := t.Date()
-	return Date{time.Date(y, m, d, 0, 0, 0, 0, time.UTC)}
+func DateOf(t time.Time) Date { return NewDate(t.Date()) }
+
+// NewDate is that day of the calendar; 31 June is 1 July, as in the time package.
+func NewDate(year int, month time.Month, day int) Date {
+	return Date{time.Date(year, month, day, 0, 0, 0, 0, time.UTC)}
 }
 
 // ParseDate reads YYYY-MM-DD and nothing else: 6/9 is June in one country and
@@ -29,6 +31,17 @@ func ParseDate(s string) (Date, error) {
 func (d Date) DaysTo(later Date) int {
 	return int(later.Sub(d.Time) / (24 * time.Hour))
 }
+
+// AddDate moves the day as time.Time.AddDate does.
+func (d Date) AddDate(years, months, days int) Date {
+	return Date{d.Time.AddDate(years, months, days)}
+}
+
+// After reports whether d comes after other.
+func (d Date) After(other Date) bool { return d.Time.After(other.Time) }
+
+// Before reports whether d comes before other.
+func (d Date) Before(other Date) bool { return d.Time.Before(other.Time) }
 
 // String is the day as ISO 8601 writes it; "" for the zero Date.
 func (d Date) String() string {

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"strings"
-	"time"
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -25,7 +24,7 @@ import (
 //
 // Rule 3 stands before rule 4: a tree's units come from two lots rather than
 // let the older one go past its day. Counts below zero are taken as zero.
-func Allocate(lots []Lot, needs []Need, storage map[string]label.Storage, day time.Time) Allocation {
+func Allocate(lots []Lot, needs []Need, storage map[string]label.Storage, day quantity.Date) Allocation {
 	var a Allocation
 	shelves := map[shelf][]box{}
 	for _, l := range lots {
@@ -57,7 +56,7 @@ type shelf struct {
 // box is what is left of a lot.
 type box struct {
 	lot   string
-	last  int // dayNumber of the last good day
+	last  int // second in which the last good day starts
 	units int
 }
 
@@ -66,7 +65,7 @@ func lastDay(l Lot) int {
 	if l.Expires.IsZero() {
 		return int(^uint(0) >> 1)
 	}
-	return dayNumber(l.Expires)
+	return int(l.Expires.Unix())
 }
 
 // serve takes what n needs from boxes (sorted by last day, then lot) and returns

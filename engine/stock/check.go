@@ -2,7 +2,6 @@ package stock
 
 import (
 	"math"
-	"time"
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -17,14 +16,14 @@ import (
 //     label's storage range. A figure on the limit is inside.
 //
 // A lot without a log, or a label without a range, is not checked for storage.
-func Check(l Lot, s label.Storage, day time.Time) []why.Finding {
+func Check(l Lot, s label.Storage, day quantity.Date) []why.Finding {
 	var fs []why.Finding
 	switch {
 	case l.Expires.IsZero() || day.IsZero():
 		fs = append(fs, finding("lot.expiry_unknown", why.Ask, l))
-	case dayNumber(day) > dayNumber(l.Expires):
+	case day.After(l.Expires):
 		fs = append(fs, finding("lot.expired", why.Block, l,
-			why.T("expires", l.Expires.Format(time.DateOnly)), why.T("date", day.Format(time.DateOnly))))
+			why.T("expires", l.Expires), why.T("date", day)))
 	}
 	if l.Coldest != nil && s.Min != nil && milli(*l.Coldest) < milli(*s.Min) {
 		fs = append(fs, outOfRange(l, *l.Coldest, *s.Min))
@@ -46,13 +45,6 @@ func finding(code string, severity why.Severity, l Lot, terms ...why.Term) why.F
 func outOfRange(l Lot, logged, limit quantity.Temperature) why.Finding {
 	return finding("lot.storage_out_of_range", why.Block, l,
 		why.T("temperature", logged), why.T("storage_limit", limit))
-}
-
-// dayNumber orders calendar days, each as written in its own time zone: the date
-// on the box against the date of the work.
-func dayNumber(t time.Time) int {
-	y, m, d := t.Date()
-	return y*10000 + int(m)*100 + d
 }
 
 // milli is t in whole millikelvin. Temperatures are floats that may have come

@@ -7,8 +7,6 @@
 package stock
 
 import (
-	"time"
-
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
@@ -19,7 +17,7 @@ type Lot struct {
 	Label   string          `json:"label"` // label.Label.ID
 	Size    quantity.Volume `json:"size"`
 	Units   int             `json:"units"`
-	Expires time.Time       `json:"expires"` // last good day; zero: not known
+	Expires quantity.Date   `json:"expires"` // last good day; zero: not known
 	// Coldest and Warmest are what the store's log showed; nil: no log.
 	Coldest *quantity.Temperature `json:"coldest,omitempty"`
 	Warmest *quantity.Temperature `json:"warmest,omitempty"`

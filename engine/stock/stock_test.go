@@ -6,7 +6,6 @@ import (
 	"os"
 	"slices"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -19,7 +18,7 @@ import (
 
 const four, six = 4 * quantity.Millilitre, 6 * quantity.Millilitre
 
-func day(d int) time.Time { return time.Date(2026, 5, d, 0, 0, 0, 0, time.UTC) }
+func day(d int) quantity.Date { return quantity.NewDate(2026, 5, d) }
 
 func degrees(c float64) *quantity.Temperature {
 	t := quantity.Celsius(c)
@@ -64,15 +63,12 @@ func TestG11(t *testing.T) {
 	}
 }
 
-// The last good day is good to its end, whatever the hour and the time zone of
-// the work; the day after is not.
+// The last good day is good; the day after is not.
 func TestLastGoodDayIsGood(t *testing.T) {
-	west := time.FixedZone("west", -7*3600)
 	l := lot("B1", 1, 12)
-	for at, want := range map[time.Time]int{
-		day(12): 0, time.Date(2026, 5, 12, 23, 59, 0, 0, west): 0,
-		day(13): 1, time.Date(2026, 5, 13, 0, 0, 0, 0, west): 1,
-		time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC): 1, time.Date(2025, 12, 31, 0, 0, 0, 0, time.UTC): 0,
+	for at, want := range map[quantity.Date]int{
+		day(12): 0, day(13): 1,
+		quantity.NewDate(2027, 1, 1): 1, quantity.NewDate(2025, 12, 31): 0,
 	} {
 		if got := stock.Check(l, kept(), at); len(got) != want {
 			t.Errorf("%v: %v", at, codes(got))
@@ -109,10 +105,10 @@ func TestStorageLimits(t *testing.T) {
 
 func TestUnknownExpiryAsks(t *testing.T) {
 	l := lot("B1", 1, 20)
-	if fs := stock.Check(l, kept(), time.Time{}); !slices.Equal(codes(fs), []string{"lot.expiry_unknown"}) {
+	if fs := stock.Check(l, kept(), quantity.Date{}); !slices.Equal(codes(fs), []string{"lot.expiry_unknown"}) {
 		t.Errorf("day not known: %v", codes(fs))
 	}
-	l.Expires = time.Time{}
+	l.Expires = quantity.Date{}
 	fs := stock.Check(l, kept(), day(12))
 	if !slices.Equal(codes(fs), []string{"lot.expiry_unknown"}) || why.Blocks(fs) {
 		t.Errorf("%+v", fs)
@@ -122,7 +118,7 @@ func TestUnknownExpiryAsks(t *testing.T) {
 // The order of lots, worked by hand from the stated rule.
 func TestAllocate(t *testing.T) {
 	other, large, none := lot("O1", 50, 14), lot("L1", 50, 14), lot("N1", 50, 14)
-	other.Label, large.Size, none.Expires = "B", six, time.Time{}
+	other.Label, large.Size, none.Expires = "B", six, quantity.Date{}
 	for name, c := range map[string]struct {
 		lots  []stock.Lot
 		needs []stock.Need

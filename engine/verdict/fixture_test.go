@@ -3,7 +3,6 @@ package verdict
 import (
 	"slices"
 	"testing"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/dose"
@@ -18,8 +17,8 @@ const (
 	mL   = quantity.Millilitre
 )
 
-func on(date string) time.Time {
-	t, err := time.Parse(time.DateOnly, date)
+func on(date string) quantity.Date {
+	t, err := quantity.ParseDate(date)
 	if err != nil {
 		panic(err)
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"sapwell/engine/dose"
 	"sapwell/engine/quantity"
@@ -30,18 +29,11 @@ func intervalRules() []Rule {
 func badDate(c Case) []why.Finding {
 	var fs []why.Finding
 	for i, a := range c.Earlier {
-		if a.Date.IsZero() || !c.Date.IsZero() && dose.DaysBetween(a.Date, c.Date) < 0 {
-			fs = append(fs, report(why.Ask, fmt.Sprintf("earlier[%d].date", i), why.T("earlier", day(a.Date)), why.T("date", day(c.Date)))...)
+		if a.Date.IsZero() || !c.Date.IsZero() && a.Date.DaysTo(c.Date) < 0 {
+			fs = append(fs, report(why.Ask, fmt.Sprintf("earlier[%d].date", i), why.T("earlier", a.Date), why.T("date", c.Date))...)
 		}
 	}
 	return fs
-}
-
-func day(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.Format(time.DateOnly)
 }
 
 // limited reports whether the label has a limit that history decides.
@@ -63,7 +55,7 @@ func usable(c Case) []Application {
 		return nil
 	}
 	return slices.DeleteFunc(slices.Clone(c.Earlier), func(a Application) bool {
-		return a.Date.IsZero() || dose.DaysBetween(a.Date, c.Date) < 0
+		return a.Date.IsZero() || a.Date.DaysTo(c.Date) < 0
 	})
 }
 
@@ -89,7 +81,7 @@ func latest(as []Application) (Application, bool) {
 	if len(as) == 0 {
 		return Application{}, false
 	}
-	return slices.MaxFunc(as, func(a, b Application) int { return a.Date.Compare(b.Date) }), true
+	return slices.MaxFunc(as, func(a, b Application) int { return a.Date.Compare(b.Date.Time) }), true
 }
 
 func tooShort(c Case) []why.Finding {
@@ -109,10 +101,10 @@ func sameActive(c Case) []why.Finding {
 func within(c Case, as []Application, s why.Severity) []why.Finding {
 	last, ok := latest(as)
 	least := c.Label.Ceilings.IntervalDays
-	if !ok || least <= 0 || dose.DaysBetween(last.Date, c.Date) >= least {
+	if !ok || least <= 0 || last.Date.DaysTo(c.Date) >= least {
 		return nil
 	}
-	return report(s, "earlier", why.T("days", dose.DaysBetween(last.Date, c.Date)), why.T("interval_days", least), why.T("earlier", day(last.Date)))
+	return report(s, "earlier", why.T("days", last.Date.DaysTo(c.Date)), why.T("interval_days", least), why.T("earlier", last.Date))
 }
 
 // year is what this product came to in the label's year.

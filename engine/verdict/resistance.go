@@ -22,7 +22,7 @@ func sameGroup(c Case) []why.Finding {
 	for _, in := range c.Label.Class.Ingredients {
 		for _, group := range groups(in) {
 			if slices.ContainsFunc(last.Active, func(n string) bool { return strings.EqualFold(n, in.Name) || groupOf(n) == group }) {
-				return report(why.Warn, in.Name, why.T("active", in.Name), why.T("group", group), why.T("earlier", day(last.Date)))
+				return report(why.Warn, in.Name, why.T("active", in.Name), why.T("group", group), why.T("earlier", last.Date))
 			}
 		}
 	}

@@ -8,8 +8,6 @@
 package verdict
 
 import (
-	"time"
-
 	"sapwell/engine/bole"
 	"sapwell/engine/dose"
 	"sapwell/engine/host"
@@ -44,7 +42,7 @@ const (
 type Circumstances struct {
 	Jurisdiction Jurisdiction          `json:"jurisdiction"`
 	Region       string                `json:"region,omitempty"` // state or province, e.g. "OR"
-	Date         time.Time             `json:"date"`
+	Date         quantity.Date         `json:"date"`
 	Pest         string                `json:"pest"`                  // name or EPPO code
 	CanopyLoss   *int                  `json:"canopy_loss,omitempty"` // percent; nil: not rated
 	BloomOver    Answer                `json:"bloom_over,omitempty"`  // end of bloom observed this season
@@ -65,7 +63,7 @@ type Circumstances struct {
 
 // Application is an earlier treatment of the same tree.
 type Application struct {
-	Date   time.Time       `json:"date"`
+	Date   quantity.Date   `json:"date"`
 	Active []string        `json:"active,omitempty"` // ISO common names
 	Label  string          `json:"label,omitempty"`
 	Total  quantity.Volume `json:"total,omitempty"`
