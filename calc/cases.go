@@ -144,6 +144,7 @@ func solveDrain(in drainIn) (drainOut, error) {
 	if why.Blocks(found) {
 		return drainOut{}, outside(found)
 	}
+	m = m.Finer(in.Gas, in.Liquid)
 	out := drainOut{ID: in.ID, Empties: m.Empties(), Left: m.Left(), Findings: append(found, m.Stalls()...), Why: u.Why(m), Points: []drainPoint{}}
 	if v, stalls := m.StallVolume(); stalls {
 		out.Stall = &v

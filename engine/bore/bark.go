@@ -68,8 +68,6 @@ func modelled(in Input) (b bark, known bool) {
 		Likely: (first + last) / 2,
 		High:   scaled(max(first, last), 1+modelSpread),
 	}
-	b.findings = []why.Finding{{Code: "bore.bark_not_measured", Severity: why.Warn, Place: "bark", Source: why.Own,
-		Terms: []why.Term{why.T("bark", b.thickness.Likely), why.T("low", b.thickness.Low), why.T("high", b.thickness.High)}}}
 	if m.OfGenus {
 		b.findings = append(b.findings, note("bore.bark_of_genus", "species", why.Own, why.T("species", in.Species.Scientific)))
 	}

@@ -108,9 +108,10 @@ func spreadFindings(in Input, g slope, r Result) (fs []why.Finding) {
 			why.T("stop", r.Stop), why.T("diameter", in.Girth.Diameter())))
 	}
 	low, high := radialDepths(in.Hole, g)
-	// One nanometre of rounding either way is no fault of the bark.
-	if r.Wood.Low >= low-1 && r.Wood.High <= high+1 {
-		return fs
+	// A stop cannot be set finer than its step, so half of one is no fault of the bark.
+	slack := g.radial(in.Step) / 2
+	if r.Wood.Low >= low-slack && r.Wood.High <= high+slack {
+		return append(fs, notMeasured(r)...)
 	}
 	terms := []why.Term{why.T("bark_low", r.Bark.Low), why.T("bark_high", r.Bark.High), why.T("wood_low", r.Wood.Low),
 		why.T("wood_high", r.Wood.High), why.T("depth_min", low), why.T("depth_max", high), why.T("stop", r.Stop)}
@@ -118,4 +119,13 @@ func spreadFindings(in Input, g slope, r Result) (fs []why.Finding) {
 		return append(fs, why.Finding{Code: "bore.bark_varies", Severity: why.Warn, Place: "bark", Terms: terms, Source: why.Geometry})
 	}
 	return append(fs, ask("bore.model_bark_too_uncertain", "bark", why.Own, terms...))
+}
+
+// notMeasured warns of a model's bark even where its spread does no harm.
+func notMeasured(r Result) []why.Finding {
+	if r.Measured {
+		return nil
+	}
+	return []why.Finding{{Code: "bore.bark_not_measured", Severity: why.Warn, Place: "bark", Source: why.Own,
+		Terms: []why.Term{why.T("bark", r.Bark.Likely), why.T("low", r.Bark.Low), why.T("high", r.Bark.High)}}}
 }

@@ -30,7 +30,7 @@ func provoke() map[string]func(*Input) {
 		"bore.outermost_ring":           func(x *Input) {},
 		"bore.palm":                     func(x *Input) { x.Species.Anatomy.Value = "palm" },
 		"bore.bark_unknown":             func(x *Input) { x.Bark, x.Species.Bark.Value.RatioK, x.Species.Bark.Value.LinearB = nil, 0, 0 },
-		"bore.bark_not_measured":        func(x *Input) { x.Bark = nil },
+		"bore.bark_not_measured":        func(x *Input) { x.Bark, x.Girth.Around, x.Hole.DepthMin, x.Hole.DepthMax = nil, 12*in, 4*mm, 20*mm },
 		"bore.model_bark_too_uncertain": func(x *Input) { x.Bark = nil },
 		"bore.bark_of_genus":            func(x *Input) { x.Bark, x.Species.Bark.Value.OfGenus = nil, true },
 		"bore.one_bark_reading":         func(x *Input) { x.Bark = x.Bark[:1] },

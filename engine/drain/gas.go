@@ -10,16 +10,18 @@ import (
 // ICAO Doc 7488). The US Standard Atmosphere 1976 differs from it here only in
 // the gas constant, by 1e-6 of the pressure at 2500 m.
 const (
-	seaLevel = 101325.0  // Pa
-	seaT     = 288.15    // K
-	lapse    = 0.0065    // K/m
-	gravity  = 9.80665   // m/s², standard
-	airR     = 287.05287 // J/(kg K), dry air
+	seaLevel = 101325.0 // Pa
+	seaT     = 288.15   // K
+	lapse    = 0.0065   // K/m
+	gravity  = 9.80665  // m/s², standard
+	// exponent is gravity / (R · lapse) with R = 287.05287 J/(kg K) of dry air,
+	// to the ten digits that others quote and compute with.
+	exponent = 5.255879812
 )
 
 // AirPressure returns the standard atmosphere's pressure at an altitude:
 //
-//	p = 101325 Pa · (1 - 0.0065 h / 288.15)^(g / (R·0.0065)), exponent 5.25588
+//	p = 101325 Pa · (1 - 0.0065 h / 288.15)^5.255879812
 //
 // h is geopotential metres; a map's metres differ by 1 m at 2500 m. Good to the
 // tropopause; above 44 km it gives 0. Weather moves the true pressure by a few
@@ -29,7 +31,7 @@ func AirPressure(altitude quantity.Length) quantity.Pressure {
 	if t <= 0 {
 		return 0
 	}
-	return quantity.Pressure(seaLevel * math.Pow(t, gravity/(airR*lapse)))
+	return quantity.Pressure(seaLevel * math.Pow(t, exponent))
 }
 
 // GaugeAt returns the gauge pressure in the full unit at the altitude of use

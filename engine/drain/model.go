@@ -31,6 +31,13 @@ const (
 	perKPa     = 1e3 // Pa in a kPa
 )
 
+// Finer returns the model with volumes in mL as given rather than to the
+// nanolitre, for input that is finer than that. Both must be positive.
+func (m Model) Finer(gas, liquid float64) Model {
+	m.gas, m.liquid = gas*nanolitres, liquid*nanolitres
+	return m
+}
+
 // force returns (Vg0+v)·drive(v) in nL·Pa, with the sign right to the last bit.
 func (m Model) force(v float64) float64 { return diffProducts(m.gas, m.drive, m.b, v) }
 

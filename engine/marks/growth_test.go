@@ -71,40 +71,6 @@ func BenchmarkGrowth(b *testing.B) {
 	}
 }
 
-// TestTargets holds the solver to what the drawing and a large survey need, with
-// room for a busy machine: in the browser's runtime it is given five times as long.
-func TestTargets(t *testing.T) {
-	slack := time.Duration(1)
-	if runtime.GOOS == "js" {
-		slack = 5
-	}
-	limits := map[string]time.Duration{"M06": 2 * time.Millisecond, "M10": 4 * time.Millisecond, "M19": 4 * time.Millisecond}
-	var s Solver
-	for _, c := range caseFile(t) {
-		limit, ok := limits[c.Name]
-		if !ok {
-			limit = 40 * time.Millisecond
-		}
-		got := medianSolve(t, &s, c.instance())
-		t.Logf("%s: %v", c.Name, got)
-		if got > slack*limit {
-			t.Errorf("%s takes %v, want at most %v", c.Name, got, slack*limit)
-		}
-	}
-	rings, rules := ordinaryRings(1000), DefaultRules(quantity.Imperial, day(2026, 6, 1))
-	start := time.Now()
-	for _, r := range rings {
-		if _, err := s.Place(r, int(r.Girth.Around/(6*quantity.Inch)), rules); err != nil {
-			t.Fatal(err)
-		}
-	}
-	each := time.Since(start) / time.Duration(len(rings))
-	t.Logf("an ordinary tree: %v", each)
-	if each > slack*400*time.Microsecond { // 100,000 of them in 20 s on two cores
-		t.Errorf("an ordinary tree takes %v", each)
-	}
-}
-
 // TestPlotGrowth writes the picture of BenchmarkGrowth when it is asked for:
 //
 //	SAPWELL_PLOT=doc/img/marks-growth.svg go test -run PlotGrowth ./engine/marks
