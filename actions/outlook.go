@@ -16,12 +16,21 @@ type UnitOutlook struct {
 	Forecast drain.Forecast `json:"forecast"`
 }
 
+func (u UnitOutlook) bare() *UnitOutlook {
+	u.Forecast.Why = why.Reason{}
+	if u.Gas != nil {
+		g := *u.Gas
+		g.Why, u.Gas = why.Reason{}, &g
+	}
+	return &u
+}
+
 // GasOutlook is what a unit's own gas can do, with no pull from the tree.
 type GasOutlook struct {
 	Empties bool          `json:"empties"`
 	Steps   []drain.State `json:"steps"`          // full, a quarter out, half, three quarters, all
 	Lift    []why.Finding `json:"lift,omitempty"` // the hazard in it when lifted half full
-	Why     why.Reason    `json:"why"`
+	Why     why.Reason    `json:"why,omitzero"`
 }
 
 // outlookKey is all that an outlook depends on beyond the settings; a list of

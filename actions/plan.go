@@ -25,6 +25,7 @@ type Settings struct {
 	Altitude quantity.Length // of the place, above sea level
 	Bands    verdict.Bands   // cut points of canopy loss; zero: the default ones
 	Timed    []drain.Timed   // the crew's own timed drains
+	Size     quantity.Volume // unit size where a label counts units and sells several; 0: none chosen
 }
 
 // Job is one tree to plan.
@@ -52,6 +53,28 @@ func (p Plan) Total() (total quantity.Volume) {
 		total += s.Dose.Total
 	}
 	return total
+}
+
+// Bare is the plan without its explanations.
+func (p Plan) Bare() Plan {
+	p.Opinion.Why = why.Reason{}
+	p.Stems = slices.Clone(p.Stems)
+	for i, s := range p.Stems {
+		s.Dose.Why = why.Reason{}
+		if s.Marks != nil {
+			m := *s.Marks
+			m.Why, s.Marks = why.Reason{}, &m
+		}
+		if s.Bore != nil {
+			b := *s.Bore
+			b.Why, s.Bore = why.Reason{}, &b
+		}
+		if s.Unit != nil {
+			s.Unit = s.Unit.bare()
+		}
+		p.Stems[i] = s
+	}
+	return p
 }
 
 // StemPlan is the plan of one ring of holes. Marks, Bore and Unit are nil where
@@ -83,7 +106,7 @@ func (p *Planner) Tree(job Job) Plan {
 	plan := Plan{Tag: job.Tree.Tag, Host: job.Tree.Species.Scientific, Label: job.Label.ID}
 	doses := make([]dose.Result, len(job.Tree.Stems))
 	for i, stem := range job.Tree.Stems {
-		doses[i] = dose.Compute(dose.Input{Label: job.Label, Girths: stem.Girths(), Tape: p.tapeDoubt()})
+		doses[i] = dose.Compute(dose.Input{Label: job.Label, Girths: stem.Girths(), Tape: p.tapeDoubt(), Size: p.size(job.Label)})
 	}
 	found := job.Tree.Check()
 	for i, stem := range job.Tree.Stems {
@@ -136,6 +159,14 @@ func (p *Planner) rules(job Job) marks.Rules {
 		r.MinGap = least
 	}
 	return r
+}
+
+// size is the chosen unit size, if the label sells it.
+func (p *Planner) size(l label.Label) quantity.Volume {
+	if slices.Contains(l.Unit.Fills, p.settings.Size) {
+		return p.settings.Size
+	}
+	return 0
 }
 
 // tapeDoubt is how far a tape reading may be off: common practice, no source.

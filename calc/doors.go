@@ -259,17 +259,23 @@ type treeIn struct {
 	Height  quantity.Length       `json:"altitude" help:"of the place above sea level"`
 }
 
-func (in treeIn) plan() (actions.Plan, error) {
+// read looks up what the tree names.
+func (in treeIn) read() (label.Label, host.Species, error) {
 	l, err := sound(in.Label)
 	if err != nil {
-		return actions.Plan{}, err
-	}
-	s, err := species("species", in.Species)
-	if err != nil {
-		return actions.Plan{}, err
+		return l, host.Species{}, err
 	}
 	if len(in.Stems) == 0 {
-		return actions.Plan{}, &FieldError{"stems", "[]", "want at least one stem"}
+		return l, host.Species{}, &FieldError{"stems", "[]", "want at least one stem"}
+	}
+	s, err := species("species", in.Species)
+	return l, s, err
+}
+
+func (in treeIn) plan() (actions.Plan, error) {
+	l, s, err := in.read()
+	if err != nil {
+		return actions.Plan{}, err
 	}
 	settings := actions.Settings{System: quantity.Imperial, Altitude: in.Height}
 	if in.Metric {
@@ -281,7 +287,15 @@ func (in treeIn) plan() (actions.Plan, error) {
 
 func plan(in treeIn) (actions.Plan, error) { return in.plan() }
 
+// judge asks the may-we rules alone; plan adds what marks and bore found.
 func judge(in treeIn) (verdict.Opinion, error) {
-	p, err := in.plan()
-	return p.Opinion, err
+	l, s, err := in.read()
+	if err != nil {
+		return verdict.Opinion{}, err
+	}
+	c := verdict.Case{Circumstances: in.Facts, Species: s, Stems: in.Stems, Label: l}
+	for _, stem := range in.Stems {
+		c.Doses = append(c.Doses, dose.Compute(dose.Input{Label: l, Girths: stem.Girths()}))
+	}
+	return verdict.Judge(c), nil
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
 
@@ -218,7 +219,7 @@ func (c *composer) drill(x, y, w float64) float64 {
 	const high = 34.5
 	left := w * 0.5
 	c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
-	c.putFit(x, y+14, left, 34, 18, bold, drill(c.s.Stop, c.style).String())
+	c.putFit(x, y+14, left, 34, 18, bold, c.stop())
 	c.putFit(x, y+21, left, 14, 9, bold, c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))))
 	c.putFit(x, y+27, left, 14, 9, bold, c.angle())
 	if c.s.WoodDepth > 0 {
@@ -226,11 +227,44 @@ func (c *composer) drill(x, y, w float64) float64 {
 	}
 	drawSide(c.page, side{
 		X: x + left + 1, Y: y + 0.5, W: w - left - 1, H: high - 1.5,
-		Stop: c.s.Stop, Wood: c.s.WoodDepth, Angle: c.s.Angle,
-		StopText: drill(c.s.Stop, c.style).String(), WoodText: c.woodText(),
+		Stop: c.drawnStop(), Wood: c.s.WoodDepth, Angle: c.s.Angle,
+		StopText: c.stop(), WoodText: c.woodText(),
 		BarkName: c.Say("sheet.side.bark"), WoodName: c.Say("sheet.side.wood"),
 	})
-	return c.putWrapped(x, y+high+0.6, w, 10, plain, c.bark())
+	y = c.putWrapped(x, y+high+0.6, w, 10, plain, c.bark())
+	return c.putWrapped(x, y+0.4, w, 10, bold, c.probe())
+}
+
+// stop is the figure to set, or the word that only the probe can tell.
+func (c *composer) stop() string {
+	if c.s.Stop == 0 {
+		return c.Say("sheet.stop.probe")
+	}
+	return drill(c.s.Stop, c.style).String()
+}
+
+// drawnStop is the stop that the drawing shows: one of those a probe may give
+// where none is known.
+func (c *composer) drawnStop() quantity.Length {
+	switch {
+	case c.s.Stop > 0:
+		return c.s.Stop
+	case len(c.s.Probe) > 0:
+		return c.s.Probe[len(c.s.Probe)/2].Stop
+	}
+	return 8 * c.s.Bit
+}
+
+// probe pairs what the bark probe shows with the stop to set.
+func (c *composer) probe() string {
+	var pairs []string
+	for _, p := range c.s.Probe {
+		pairs = append(pairs, drill(p.Bark, c.style).bare()+" → "+drill(p.Stop, c.style).bare())
+	}
+	if len(pairs) == 0 {
+		return ""
+	}
+	return c.Say("sheet.probe", why.T("pairs", strings.Join(pairs, "  ·  ")), why.T("unit", drill(c.s.Bit, c.style).Unit))
 }
 
 func (c *composer) angle() string {
@@ -247,8 +281,11 @@ func (c *composer) woodText() string {
 // bark says whether the bark was probed and what its doubt makes of the stop.
 func (c *composer) bark() string {
 	text := c.Say("sheet.bark.model")
-	if c.s.BarkMeasured {
+	switch {
+	case c.s.BarkMeasured:
 		text = c.Say("sheet.bark.measured")
+	case c.s.Stop == 0:
+		return c.Say("sheet.bark.unknown")
 	}
 	if c.s.StopLow > 0 && c.s.StopHigh > c.s.StopLow {
 		text += " " + c.Say("sheet.bark.range",

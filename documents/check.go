@@ -3,7 +3,6 @@ package documents
 import (
 	"fmt"
 
-	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
 
@@ -35,10 +34,11 @@ func (s Sheet) checkHole() error {
 	if n := len(s.Raise); n != 0 && n != len(s.Positions) {
 		return fmt.Errorf("raise: %d values for %d positions: want one each, or none", n, len(s.Positions))
 	}
-	for name, l := range map[string]quantity.Length{"bit": s.Bit, "stop": s.Stop} {
-		if l <= 0 {
-			return fmt.Errorf("%s: %d nm: want more than 0", name, l)
-		}
+	if s.Bit <= 0 {
+		return fmt.Errorf("bit: %d nm: want more than 0", s.Bit)
+	}
+	if s.Stop < 0 {
+		return fmt.Errorf("stop: %d nm: want 0 or more", s.Stop)
 	}
 	if a := s.Angle.Degrees(); !(a >= 0 && a <= 75) {
 		return fmt.Errorf("angle: %.1f degrees: want 0 to 75", a)

@@ -43,8 +43,9 @@ type Sheet struct {
 	Units                int
 	PerUnit, Total       quantity.Volume
 	Lots                 []LotUse
-	Bit, Stop, WoodDepth quantity.Length // WoodDepth along the radius
+	Bit, Stop, WoodDepth quantity.Length // WoodDepth along the radius; Stop 0: only the probe can tell
 	StopLow, StopHigh    quantity.Length // what the doubt of the bark makes of the stop; 0: not known
+	Probe                []ProbeStop     // the stop for what the probe finds
 	BarkMeasured         bool
 	Angle                quantity.Angle // below the radius
 	P50, P90             quantity.Span  // drain forecast; 0: none
@@ -52,8 +53,12 @@ type Sheet struct {
 	PPE                  []string       // as the label says
 	REI                  string         // the label's own line
 	Findings             []why.Finding  // what the crew must see
+	Open                 []why.Finding  // what is still to be found out, in one line each
 	Near                 string         // one line: does a little more girth change the count?
 }
+
+// ProbeStop is the stop for one thickness of bark.
+type ProbeStop struct{ Bark, Stop quantity.Length }
 
 // Arc is a stretch of the ring and what blocks it; From > To wraps.
 type Arc struct {

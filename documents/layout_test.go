@@ -329,7 +329,7 @@ func TestBadSheets(t *testing.T) {
 		"positions[15]: ":                             func(s *Sheet) { s.Ring.Girth.Around = 90 * quantity.Inch },
 		"positions[1]: 0 nm does not come after 0 nm": func(s *Sheet) { s.Positions[1] = 0 },
 		"raise: 3 values for 16 positions":            func(s *Sheet) { s.Raise = make([]quantity.Length, 3) },
-		"stop: 0 nm":                                  func(s *Sheet) { s.Stop = 0 },
+		"stop: -1 nm":                                 func(s *Sheet) { s.Stop = -1 },
 		"bit: -1 nm":                                  func(s *Sheet) { s.Bit = -1 },
 		"angle: 90.0 degrees":                         func(s *Sheet) { s.Angle = 90 * quantity.Degree },
 		"angle: NaN degrees":                          func(s *Sheet) { s.Angle = quantity.Angle(math.NaN()) },
@@ -419,6 +419,24 @@ func TestLoadOutCounts(t *testing.T) {
 	} {
 		if err := l.check(); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("got error %v: want one with %q", err, want)
+		}
+	}
+}
+
+// A stem of which no bark is known gets its marks, the word "probe" in place of
+// a stop, and the table that turns what the probe shows into one.
+func TestStopThatOnlyTheProbeCanTell(t *testing.T) {
+	s := evenSheet(16, 96*quantity.Inch)
+	s.Stop, s.StopLow, s.StopHigh, s.BarkMeasured = 0, 0, 0, false
+	s.Probe = []ProbeStop{{quantity.Inch / 2, 5 * quantity.Inch / 4}, {quantity.Inch, 15 * quantity.Inch / 8}}
+	pages, err := sheetPages(s, speak(t, "en", inch), Letter)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := allText(pages)
+	for _, want := range []string{"probe", "½ → 1 ¼", "1 → 1 ⅞"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the page does not say %q: %s", want, text)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package documents
 
 import (
+	"slices"
 	"strings"
 
 	"sapwell/engine/why"
@@ -16,8 +17,22 @@ type note struct {
 // every sheet, and last what only informs: the end is what a full page pushes
 // to the next.
 func (c *composer) notes() []note {
-	ns := append(c.found(why.Warn), c.found(why.Ask)...)
-	return append(append(ns, c.standing()...), c.found(why.Note)...)
+	ns := slices.Concat(c.found(why.Warn), c.found(why.Ask), c.open())
+	return slices.Concat(ns, c.standing(), c.found(why.Note))
+}
+
+// open are the questions nobody has answered yet, in one note: each is a
+// sentence, and the crew knows how to look.
+func (c *composer) open() []note {
+	var list []string
+	for _, f := range c.s.Open {
+		sentence, _ := c.Finding(f)
+		list = append(list, "☐"+sentence)
+	}
+	if len(list) == 0 {
+		return nil
+	}
+	return []note{{c.Say("sheet.open"), strings.Join(list, " ")}}
 }
 
 // found are the findings of one severity.

@@ -186,7 +186,7 @@ func TestPublicDoors(t *testing.T) {
 	}
 	sheet := evenSheet(16, 96*quantity.Inch)
 	bad := sheet
-	bad.Stop = 0
+	bad.Stop = -1
 	for want, err := range map[string]error{
 		"":                                  MarkSheets(io.Discard, []Sheet{sheet}, p, Letter),
 		" ":                                 LoadOutList(io.Discard, sampleLoad(), p, A4),

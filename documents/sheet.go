@@ -205,7 +205,7 @@ func (c *composer) smallHead() float64 {
 	y := margin + 10.0
 	if !why.Blocks(c.s.Findings) {
 		c.putFit(margin, y+3, c.inner(), 12, 9, bold, strings.Join([]string{
-			c.Say("sheet.stop") + ": " + drill(c.s.Stop, c.style).String(),
+			c.Say("sheet.stop") + ": " + c.stop(),
 			c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))), c.angle(),
 		}, "  ·  "))
 		y += 5.4

@@ -59,7 +59,7 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 		Active: d.active(l), PPE: l.People.PPE, REI: l.People.REI,
 		Units: s.Dose.Units, PerUnit: s.Dose.PerUnit, Total: s.Dose.Total,
 		Bit: l.Hole.Bit, Angle: l.Hole.Angle, Near: d.near(s),
-		Findings: slices.Concat(p.Opinion.Findings, p.Opinion.Open),
+		Findings: graveOnly(p.Plan), Open: p.Opinion.Open,
 	}
 	for _, pick := range a.Picks {
 		if pick.For == p.Tag {
@@ -75,11 +75,24 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 	if b := s.Bore; b != nil {
 		sheet.Stop, sheet.WoodDepth, sheet.BarkMeasured = b.Stop, b.Wood.Likely, b.Measured
 		sheet.StopLow, sheet.StopHigh = b.StopRange.Low, b.StopRange.High
+		if !b.Measured || b.StopRange.Low != b.StopRange.High {
+			for _, p := range b.Probe {
+				sheet.Probe = append(sheet.Probe, documents.ProbeStop(p))
+			}
+		}
 	}
 	if u := s.Unit; u != nil {
 		sheet.P50, sheet.P90, sheet.ForecastN = u.Forecast.P50, u.Forecast.P90, u.Forecast.N
 	}
 	return sheet
+}
+
+// graveOnly leaves out what no longer matters once a tree is left alone.
+func graveOnly(p actions.Plan) []why.Finding {
+	if p.Go() {
+		return p.Opinion.Findings
+	}
+	return slices.DeleteFunc(slices.Clone(p.Opinion.Findings), func(f why.Finding) bool { return f.Severity != why.Block })
 }
 
 func (d *day) active(l label.Label) string {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -35,6 +36,7 @@ type planCmd struct {
 	Out          string   `short:"o" placeholder:"FILE" help:"Where to write it; stdout if not given."`
 	LoadOut      string   `placeholder:"FILE" help:"Also write the load-out list (PDF)."`
 	Paper        string   `enum:"letter,a4" default:"letter" help:"Paper: letter or a4."`
+	Size         string   `placeholder:"VOLUME" help:"Unit size to use, where a label counts units and sells several sizes."`
 	Why          bool     `help:"Say how each number came to be."`
 	Workers      int      `default:"0" help:"Goroutines that plan; 0: one a core."`
 }
@@ -86,7 +88,7 @@ func (c planCmd) prepare(w world) (*day, settings, error) {
 	if err != nil {
 		return nil, set, err
 	}
-	d := &day{w: w, labels: labels, date: set.facts.Date, paper: documents.Paper(c.Paper), keep: c.Format == "pdf" || c.LoadOut != ""}
+	d := &day{w: w, labels: labels, date: set.facts.Date, paper: documents.Paper(c.Paper), keep: c.Format == "pdf" || c.LoadOut != "", json: c.Format == "json", why: c.Why}
 	if c.Lots != "" {
 		if err := d.readLots(c.Lots); err != nil {
 			return nil, set, err
@@ -106,7 +108,7 @@ func (c planCmd) gather(w world) (*day, error) {
 		return nil, err
 	}
 	defer list.Close()
-	d.keep = true
+	d.keep, d.json, d.why = true, true, true
 	for range d.plan(c.Trees, list, set, c.workers()) { // kept in d
 	}
 	return d, d.outcome()
@@ -160,6 +162,11 @@ func (c planCmd) settings(w world) (settings, error) {
 	if low, high := -500*quantity.Metre, 9000*quantity.Metre; s.Altitude < low || s.Altitude > high {
 		return s, fmt.Errorf("--altitude: %q: want -500 m to 9000 m", c.Altitude)
 	}
+	if c.Size != "" {
+		if s.Size, err = quantity.ParseVolume(c.Size, quantity.Reading{}); err != nil {
+			return s, fmt.Errorf("--size: %w", err)
+		}
+	}
 	if c.Air != "" {
 		air, err := quantity.ParseTemperature(c.Air, quantity.Reading{})
 		if err != nil {
@@ -175,7 +182,8 @@ type planned struct {
 	actions.Plan
 	row   treelist.Row
 	label label.Label
-	fault error // the tree cannot be used; the rest is empty
+	json  []byte // the plan, when it is to be written as JSON
+	fault error  // the tree cannot be used; the rest is empty
 }
 
 // day gathers what papers and tally need while the plans stream by.
@@ -186,6 +194,8 @@ type day struct {
 	date   quantity.Date
 	paper  documents.Paper
 	keep   bool // hold the plans for papers
+	json   bool // encode the plans
+	why    bool // with their explanations
 
 	trees, stopped, asked, faults int
 	units                         map[string]int // by label
@@ -245,7 +255,19 @@ func (d *day) one(planner *actions.Planner, p planned) planned {
 		p.row.Facts.Lots = d.fitFor(p.label)
 		p.Plan = planner.Tree(actions.Job{Tree: p.row.Tree, Facts: p.row.Facts, Label: p.label})
 	}
+	if p.fault == nil && d.json {
+		p.json, p.fault = encode(p.Plan, d.why)
+	}
 	return p
+}
+
+// encode writes a plan as JSON; explanations make up nine tenths of it, so they
+// come only when asked for.
+func encode(p actions.Plan, reasons bool) ([]byte, error) {
+	if !reasons {
+		p = p.Bare()
+	}
+	return json.Marshal(p)
 }
 
 // fitFor are the lots of a label that nothing sets aside. The verdict of a tree

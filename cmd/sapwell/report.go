@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -66,7 +65,7 @@ func writeTable(out io.Writer, plans iter.Seq[planned], w world, reasons bool) e
 				w.reasons(b, s)
 			}
 		}
-		for _, f := range p.Opinion.Findings {
+		for _, f := range graveOnly(p.Plan) {
 			sentence, remedy := w.say.Finding(f)
 			wrapTo(b, "  ", w.say.Say("severity."+string(f.Severity))+": "+sentence+" "+remedy)
 			if reasons {
@@ -116,10 +115,13 @@ func readings(s actions.StemPlan, w world) string {
 		return ""
 	}
 	var list []string
+	unit := ""
 	for _, at := range s.Marks.Positions {
-		list = append(list, at.Tape(w.say.Style))
+		text := at.Tape(w.say.Style)
+		cut := strings.LastIndexByte(text, ' ') // "12 1/8 in": the unit is said once, at the end
+		list, unit = append(list, strings.ReplaceAll(text[:cut], " ", unbroken)), text[cut+1:]
 	}
-	return w.say.Say("plan.at", why.T("marks", strings.Join(list, ", ")))
+	return w.say.Say("plan.at", why.T("marks", strings.Join(list, ", ")), why.T("unit", unit))
 }
 
 func stemTag(tag, stem string) string {
@@ -165,33 +167,32 @@ func pad(s string, n int) string {
 	return s + strings.Repeat(" ", max(1, n-utf8.RuneCountInString(s)))
 }
 
+// unbroken is a space at which no line breaks: 12 1/8 stays together.
+const unbroken = "\u00a0"
+
 // wrapTo writes text in lines of at most 80 columns, each after the indent.
 func wrapTo(out io.Writer, indent, text string) {
 	room := columns - len(indent)
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == '\n' }) {
 		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > room {
 			fmt.Fprintln(out, indent+line)
 			line = ""
 		}
-		line = strings.TrimPrefix(line+" "+word, " ")
+		line = strings.TrimPrefix(line+" "+strings.ReplaceAll(word, unbroken, " "), " ")
 	}
 	if line != "" {
 		fmt.Fprintln(out, indent+line)
 	}
 }
 
-// writeJSON streams a list with one plan a line.
+// writeJSON streams a list with one plan a line, as the workers encoded it.
 func writeJSON(out io.Writer, plans iter.Seq[planned]) error {
 	b := bufio.NewWriter(out)
 	between := "[\n"
 	for p := range plans {
-		line, err := json.Marshal(p.Plan)
-		if err != nil {
-			return fmt.Errorf("tree %s: %w", p.Tag, err)
-		}
 		b.WriteString(between)
-		b.Write(line)
+		b.Write(p.json)
 		between = ",\n"
 	}
 	if between == "[\n" {

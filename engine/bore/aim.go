@@ -43,6 +43,39 @@ func aim(h label.Hole, g slope, bark, step quantity.Length) target {
 	return t
 }
 
+// A probe table has at most so many rows: more are not read with a drill in hand.
+const mostSettings = 6
+
+// Bark for which a table is given when nothing is known of it (own convention):
+// from that of a young smooth stem to that of an old furrowed one.
+const (
+	thinnest = quantity.Inch / 4
+	thickest = 3 * quantity.Inch / 2
+)
+
+// settings lists the stop for bark in even steps that cover what may be found.
+// Steps are whole multiples of twice the stop's own: bark is read no finer.
+func settings(in Input, g slope, bark Range) []Setting {
+	low, high := bark.Low, bark.High
+	if high == 0 {
+		low, high = thinnest, thickest
+	}
+	unit := 2 * in.Step
+	by := unit
+	for low = low / by * by; (high-low+by-1)/by+1 > mostSettings; low = low / by * by {
+		by += unit
+	}
+	var list []Setting
+	for b := max(low, by); ; b += by {
+		if a := aim(in.Hole, g, b, in.Step); a.fits {
+			list = append(list, Setting{b, a.stop})
+		}
+		if b >= high {
+			return list
+		}
+	}
+}
+
 // radialDepths is the label's depth measured radially.
 func radialDepths(h label.Hole, g slope) (low, high quantity.Length) {
 	if h.AlongBore {

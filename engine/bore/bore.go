@@ -43,10 +43,17 @@ type Result struct {
 	Rings      [2]float64      `json:"rings"`         // growth rings reached, fewest and most; 0, 0 in palms
 	OpeningW   quantity.Length `json:"opening_width"` // the ellipse in the bark
 	OpeningH   quantity.Length `json:"opening_height"`
-	GirthShare float64         `json:"girth_share"` // share of the girth cut by all holes, 0-1
-	HoleVolume quantity.Volume `json:"hole_volume"` // in wood, of one hole
+	GirthShare float64         `json:"girth_share"`     // share of the girth cut by all holes, 0-1
+	HoleVolume quantity.Volume `json:"hole_volume"`     // in wood, of one hole
+	Probe      []Setting       `json:"probe,omitempty"` // the stop for what a probe finds: carried to the tree
 	Findings   []why.Finding   `json:"findings,omitempty"`
-	Why        why.Reason      `json:"why"`
+	Why        why.Reason      `json:"why,omitzero"`
+}
+
+// Setting is the stop for one thickness of bark.
+type Setting struct {
+	Bark quantity.Length `json:"bark"`
+	Stop quantity.Length `json:"stop"`
 }
 
 // Range is low, likely, high.
@@ -70,6 +77,7 @@ func Compute(in Input) Result {
 	}
 	r.Findings = append(r.Findings, remarks(in, r.GirthShare)...)
 	b, known := barkUnder(in)
+	r.Probe = settings(in, g, b.thickness)
 	if !known {
 		r.Findings = append(r.Findings, ask("bore.bark_unknown", "bark", why.Own, why.T("species", in.Species.Scientific)))
 		r.Why = withoutStop(in, r)

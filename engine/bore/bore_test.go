@@ -423,3 +423,30 @@ func BenchmarkCompute(b *testing.B) {
 		Compute(x)
 	}
 }
+
+// The probe table: every row keeps the label's depth under its own bark, and the
+// rows cover what the bark may be. By hand, at 45° and for 1/4-3/8 in: bark of
+// 1/2 in wants (1/2 + 5/16)·√2 = 1.149 in, in sixteenths 1 1/8 in.
+func TestProbeTable(t *testing.T) {
+	x := shallow(t, "white ash")
+	x.Bark, x.Step = nil, in/16
+	x.Hole.DepthMin, x.Hole.DepthMax = in/4, 3*in/8
+	r := Compute(x)
+	if len(r.Probe) < 2 || len(r.Probe) > 6 {
+		t.Fatalf("%d rows: %v", len(r.Probe), r.Probe)
+	}
+	if first, last := r.Probe[0], r.Probe[len(r.Probe)-1]; first.Bark > r.Bark.Low || last.Bark < r.Bark.High {
+		t.Errorf("%v to %v does not cover %v", first, last, r.Bark)
+	}
+	for _, s := range r.Probe {
+		wood := float64(s.Stop)*math.Cos(math.Pi/4) - float64(s.Bark)
+		if wood < float64(in/4)-2 || wood > float64(3*in/8)+2 {
+			t.Errorf("bark %v, stop %v: %v in of wood", s.Bark.Inches(), s.Stop.Inches(), wood/float64(in))
+		}
+	}
+	x.Species.Bark.Value = host.BarkModel{}
+	r = Compute(x)
+	if i := slices.IndexFunc(r.Probe, func(s Setting) bool { return s.Bark == in/2 }); r.Stop != 0 || i < 0 || r.Probe[i].Stop != 9*in/8 {
+		t.Errorf("bark of which nothing is known: stop %v, table %v", r.Stop, r.Probe)
+	}
+}

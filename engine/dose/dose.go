@@ -42,7 +42,7 @@ type Result struct {
 	Active   []Active        `json:"active"`
 	Nearness Nearness        `json:"nearness"`
 	Findings []why.Finding   `json:"findings"`
-	Why      why.Reason      `json:"why"`
+	Why      why.Reason      `json:"why,omitzero"`
 }
 
 // Fill is so many units of one size.

@@ -53,5 +53,5 @@ type Forecast struct {
 	GSD      float64       `json:"gsd"` // geometric standard deviation
 	Class    host.Uptake   `json:"class"`
 	Findings []why.Finding `json:"findings,omitempty"`
-	Why      why.Reason    `json:"why"`
+	Why      why.Reason    `json:"why,omitzero"`
 }

@@ -56,7 +56,7 @@ type Plan struct {
 	Raise     []quantity.Length `json:"raise"`             // per mark: how much higher than the nearest old column; 0: none near
 	Blocked   []Blocked         `json:"blocked,omitempty"` // the forbidden arcs after clearance
 	Findings  []why.Finding     `json:"findings,omitempty"`
-	Why       why.Reason        `json:"why"`
+	Why       why.Reason        `json:"why,omitzero"`
 }
 
 // Blocked is a stretch where no hole may go, and what blocks it.

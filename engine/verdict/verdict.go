@@ -108,5 +108,5 @@ type Opinion struct {
 	Findings []why.Finding `json:"findings"`        // block, then ask, then warn; within each in the order of Rules
 	Open     []why.Finding `json:"open,omitempty"`  // what is still to be found out
 	Notes    []why.Finding `json:"notes,omitempty"` // what only informs
-	Why      why.Reason    `json:"why"`
+	Why      why.Reason    `json:"why,omitzero"`
 }
