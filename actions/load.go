@@ -1,28 +1,27 @@
 package actions
 
-import (
-	"maps"
-	"slices"
+import "sapwell/engine/stock"
 
-	"sapwell/engine/quantity"
-	"sapwell/engine/stock"
-)
-
-// Needs are the units that a plan asks of the stock; none for a tree that must
-// not be treated.
+// Needs are the units that a plan asks of the stock, for each stem by its own
+// name, so that a stem's sheet can say its lots; none for a tree that must not be
+// treated.
 func (p Plan) Needs() []stock.Need {
 	if !p.Go() {
 		return nil
 	}
-	units := map[quantity.Volume]int{}
+	var needs []stock.Need
 	for _, s := range p.Stems {
 		for _, f := range s.Dose.Fills {
-			units[f.Size] += f.Units
+			needs = append(needs, stock.Need{For: p.StemTag(s), Label: p.Label, Size: f.Size, Units: f.Units})
 		}
 	}
-	var needs []stock.Need
-	for _, size := range slices.Sorted(maps.Keys(units)) {
-		needs = append(needs, stock.Need{For: p.Tag, Label: p.Label, Size: size, Units: units[size]})
-	}
 	return needs
+}
+
+// StemTag names a stem: the tree's tag, and the stem's own name where it has one.
+func (p Plan) StemTag(s StemPlan) string {
+	if s.Name == "" {
+		return p.Tag
+	}
+	return p.Tag + "/" + s.Name
 }

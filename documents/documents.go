@@ -50,12 +50,16 @@ type Sheet struct {
 	Angle                quantity.Angle // below the radius
 	P50, P90             quantity.Span  // drain forecast; 0: none
 	ForecastN            int            // timed drains behind it
+	Gauge                *Gauge         // what is in a unit; nil: the label does not say
 	PPE                  []string       // as the label says
 	REI                  string         // the label's own line
 	Findings             []why.Finding  // what the crew must see
 	Open                 []why.Finding  // what is still to be found out, in one line each
 	Near                 string         // one line: does a little more girth change the count?
 }
+
+// Gauge is the pressure in a unit, over the air outside, by its own gas.
+type Gauge struct{ Full, Half, Empty quantity.Pressure }
 
 // ProbeStop is the stop for one thickness of bark.
 type ProbeStop struct{ Bark, Stop quantity.Length }

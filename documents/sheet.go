@@ -215,7 +215,8 @@ func (c *composer) smallHead() float64 {
 
 const forecastSize = 10.5 // points
 
-// forecast is the spread of draining times, or that there is none, in lines.
+// forecast is the spread of draining times, or that there is none, and the
+// pressure left on the way, in lines.
 func (c *composer) forecast() []string {
 	text := c.Say("sheet.drain.none")
 	if c.s.P50 > 0 && c.s.P90 > 0 {
@@ -225,7 +226,12 @@ func (c *composer) forecast() []string {
 		}
 		text = c.Say(key, why.T("half", span(c.s.P50)), why.T("most", span(c.s.P90)), why.T("n", c.s.ForecastN))
 	}
-	return wrap(text, c.inner(), forecastSize, plain)
+	lines := wrap(text, c.inner(), forecastSize, plain)
+	if g := c.s.Gauge; g != nil {
+		text := c.Say("sheet.gauge", why.T("full", g.Full), why.T("half", g.Half), why.T("empty", g.Empty))
+		lines = append(lines, wrap(text, c.inner(), forecastSize, plain)...)
+	}
+	return lines
 }
 
 // hands draws the boxes to write in: start, last lifted, the count back, the

@@ -37,7 +37,7 @@ func (c demoCmd) Run(w world) error {
 	}
 	plan := planCmd{
 		Trees: in("trees.csv"), Label: labels, Lots: in("lots.csv"), Date: demoDay, Jurisdiction: "US",
-		Certified: "yes", Altitude: "240 m", Air: "22 °C", Paper: c.Paper,
+		Certified: "yes", Altitude: "240 m", Air: "22 °C", Canopy: "30,50", Paper: c.Paper,
 	}
 	d, err := plan.gather(w)
 	if err != nil {

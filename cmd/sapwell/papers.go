@@ -62,7 +62,7 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 		Findings: graveOnly(p.Plan), Open: p.Opinion.Open,
 	}
 	for _, pick := range a.Picks {
-		if pick.For == p.Tag {
+		if pick.For == p.StemTag(s) {
 			sheet.Lots = append(sheet.Lots, documents.LotUse{Lot: pick.Lot, Units: pick.Units})
 		}
 	}
@@ -83,6 +83,9 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 	}
 	if u := s.Unit; u != nil {
 		sheet.P50, sheet.P90, sheet.ForecastN = u.Forecast.P50, u.Forecast.P90, u.Forecast.N
+		if g := u.Gas; g != nil {
+			sheet.Gauge = &documents.Gauge{Full: g.Steps[0].Gauge, Half: g.Steps[2].Gauge, Empty: g.Steps[4].Gauge}
+		}
 	}
 	return sheet
 }

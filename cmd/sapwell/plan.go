@@ -31,6 +31,7 @@ type planCmd struct {
 	Region       string   `help:"State or province, such as OR."`
 	Certified    string   `enum:"yes,no,unknown" default:"unknown" help:"A certified applicator does or supervises the work: yes, no, unknown."`
 	Altitude     string   `default:"0 m" help:"Height of the place above sea level."`
+	Canopy       string   `default:"30,50" placeholder:"JUDGE,STOP" help:"Canopy loss in percent from which to judge, and above which not to treat (ash with emerald ash borer)."`
 	Air          string   `placeholder:"TEMP" help:"Air temperature expected, such as 72F or 22C."`
 	Format       string   `enum:"table,json,csv,pdf" default:"table" help:"What to write: table, json, csv, pdf (mark sheets)."`
 	Out          string   `short:"o" placeholder:"FILE" help:"Where to write it; stdout if not given."`
@@ -166,6 +167,9 @@ func (c planCmd) settings(w world) (settings, error) {
 		if s.Size, err = quantity.ParseVolume(c.Size, quantity.Reading{}); err != nil {
 			return s, fmt.Errorf("--size: %w", err)
 		}
+	}
+	if _, err := fmt.Sscanf(c.Canopy, "%d,%d", &s.Bands.Judge, &s.Bands.Stop); err != nil || s.Bands.Judge < 1 || s.Bands.Stop < s.Bands.Judge || s.Bands.Stop > 100 {
+		return s, fmt.Errorf("--canopy: %q: want two whole percentages, such as 30,50", c.Canopy)
 	}
 	if c.Air != "" {
 		air, err := quantity.ParseTemperature(c.Air, quantity.Reading{})

@@ -56,7 +56,7 @@ func writeTable(out io.Writer, plans iter.Seq[planned], w world, reasons bool) e
 	fmt.Fprintf(b, rowFormat, head("tag"), head("host"), head("girth"), head("units"), head("total"), head("stop"), head("verdict"))
 	for p := range plans {
 		for i, s := range p.Stems {
-			fmt.Fprintf(b, rowFormat, fit(stemTag(p.Tag, s.Name), 9), fit(p.Host, 22), s.Girth.Around.Tape(w.say.Style),
+			fmt.Fprintf(b, rowFormat, fit(p.StemTag(s), 9), fit(p.Host, 22), s.Girth.Around.Tape(w.say.Style),
 				number(s.Dose.Units), volume(s.Dose.Total, w), stop(s, w), w.verdict(p.Plan, i))
 			if p.Go() {
 				wrapTo(b, "  ", readings(s, w))
@@ -122,13 +122,6 @@ func readings(s actions.StemPlan, w world) string {
 		list, unit = append(list, strings.ReplaceAll(text[:cut], " ", unbroken)), text[cut+1:]
 	}
 	return w.say.Say("plan.at", why.T("marks", strings.Join(list, ", ")), why.T("unit", unit))
-}
-
-func stemTag(tag, stem string) string {
-	if stem == "" {
-		return tag
-	}
-	return tag + "/" + stem
 }
 
 func number(n int) string {
