@@ -89,3 +89,14 @@ func TestDrawingNamesWhatExists(t *testing.T) {
 	}
 	var _ fs.FS = tree
 }
+
+// Median, 95th percentile and longest, for whoever reads the log.
+func TestSizes(t *testing.T) {
+	lines, err := Sizes(os.DirFS("../.."))
+	if err != nil || len(lines) == 0 {
+		t.Fatal(lines, err)
+	}
+	for _, l := range lines {
+		t.Log("sizes: " + l)
+	}
+}
