@@ -2,12 +2,15 @@ package main
 
 import "iter"
 
+// chunk is how many items are handed over at once: few enough to stream, enough
+// to make the hand-over cheap.
+const chunk = 64
+
 // ordered applies a worker's function to every item, on as many goroutines as
 // asked, and yields the results in the order of the items: what comes out does
 // not depend on how many cores there are. At most a few chunks are held at once.
 // newWorker is called once a goroutine, so that each has scratch of its own.
 func ordered[In, Out any](workers int, in iter.Seq[In], newWorker func() func(In) Out) iter.Seq[Out] {
-	const chunk = 64 // items a hand-over: small enough to stream, large enough to be cheap
 	type job struct {
 		items []In
 		done  chan []Out
@@ -31,31 +34,11 @@ func ordered[In, Out any](workers int, in iter.Seq[In], newWorker func() func(In
 		go func() {
 			defer close(queue)
 			defer close(todo)
-			send := func(items []In) bool {
+			for items := range chunks(in) {
 				j := job{items, make(chan []Out, 1)}
-				select {
-				case queue <- j:
-				case <-quit:
-					return false
+				if !send(queue, j, quit) || !send(todo, j, quit) {
+					return
 				}
-				select {
-				case todo <- j:
-				case <-quit:
-					return false
-				}
-				return true
-			}
-			items := make([]In, 0, chunk)
-			for item := range in {
-				if items = append(items, item); len(items) == chunk {
-					if !send(items) {
-						return
-					}
-					items = make([]In, 0, chunk)
-				}
-			}
-			if len(items) > 0 {
-				send(items)
 			}
 		}()
 		for j := range queue {
@@ -64,6 +47,35 @@ func ordered[In, Out any](workers int, in iter.Seq[In], newWorker func() func(In
 					return
 				}
 			}
+		}
+	}
+}
+
+// send hands v over unless the reader has gone.
+func send[T any](to chan<- T, v T, quit <-chan struct{}) bool {
+	select {
+	case to <- v:
+		return true
+	case <-quit:
+		return false
+	}
+}
+
+// chunks cuts a sequence into slices.
+func chunks[T any](in iter.Seq[T]) iter.Seq[[]T] {
+	return func(yield func([]T) bool) {
+		items := make([]T, 0, chunk)
+		for item := range in {
+			if items = append(items, item); len(items) < chunk {
+				continue
+			}
+			if !yield(items) {
+				return
+			}
+			items = make([]T, 0, chunk)
+		}
+		if len(items) > 0 {
+			yield(items)
 		}
 	}
 }
