@@ -127,19 +127,19 @@ func writeShortest(exact *big.Rat, back func(*big.Rat) bool, code string) ([]byt
 	return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
 }
 
-// quick tries round figures and then the digits of the nearest float64: nearly
-// always one of them reads back, and the search below is a hundred times slower.
+// quick tries a few round figures and then more and more digits: for a value of
+// everyday size one of them reads back, and the search below is a hundred times
+// slower.
 func quick(exact *big.Rat, back func(*big.Rat) bool) (digits string, ok bool) {
-	const plainest, plainmost = 1e-6, 1e15
+	const plainest, plainmost = 1e-3, 1e12
 	f, _ := exact.Float64()
-	if size := math.Abs(f); size < plainest || size >= plainmost {
+	if f != 0 && (math.Abs(f) < plainest || math.Abs(f) >= plainmost) {
 		return "", false
 	}
-	for _, decimals := range []int{4, 12, -1} {
-		digits = strconv.FormatFloat(f, 'f', decimals, 64)
-		if decimals > 0 {
-			digits = trimmed(digits, Style{})
-		}
+	for _, digits := range []string{
+		trimmed(strconv.FormatFloat(f, 'f', 4, 64), Style{}), strconv.FormatFloat(f, 'f', -1, 64),
+		trimmed(exact.FloatString(15), Style{}), trimmed(exact.FloatString(18), Style{}),
+	} {
 		if r, _ := new(big.Rat).SetString(digits); back(r) {
 			return digits, true
 		}
