@@ -69,7 +69,7 @@ func modelled(in Input) (b bark, known bool) {
 		High:   scaled(max(first, last), 1+modelSpread),
 	}
 	if m.OfGenus {
-		b.findings = append(b.findings, note("bore.bark_of_genus", "species", why.Own, why.T("species", in.Species.Scientific)))
+		b.findings = append(b.findings, note("bore.bark_of_genus", "species", why.Own, why.T("host", in.Species.Scientific)))
 	}
 	b.reason = why.Reason{Rule: "bore.bark_modelled", Result: why.T("bark", b.thickness.Likely), Source: why.Own,
 		Low: b.thickness.Low, High: b.thickness.High, Because: because}

@@ -79,7 +79,7 @@ func Compute(in Input) Result {
 	b, known := barkUnder(in)
 	r.Probe = settings(in, g, b.thickness)
 	if !known {
-		r.Findings = append(r.Findings, ask("bore.bark_unknown", "bark", why.Own, why.T("species", in.Species.Scientific)))
+		r.Findings = append(r.Findings, ask("bore.bark_unknown", "bark", why.Own, why.T("host", in.Species.Scientific)))
 		r.Why = withoutStop(in, r)
 		return r
 	}

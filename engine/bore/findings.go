@@ -88,7 +88,7 @@ func remarks(in Input, share float64) (fs []why.Finding) {
 		}
 		fs = append(fs, note("bore.outermost_ring", "hole.depth_max", source, why.T("flow_percent", outermost)))
 	case host.Palm:
-		fs = append(fs, note("bore.palm", "species", why.Memory, why.T("species", in.Species.Scientific)))
+		fs = append(fs, note("bore.palm", "species", why.Memory, why.T("host", in.Species.Scientific)))
 	}
 	return fs
 }

@@ -1,6 +1,10 @@
 package bore
 
-import "sapwell/engine/why"
+import (
+	"math"
+
+	"sapwell/engine/why"
+)
 
 // reason tells how the stop and what follows from it came to be.
 func reason(in Input, r Result, a target, b bark) why.Reason {
@@ -9,13 +13,16 @@ func reason(in Input, r Result, a target, b bark) why.Reason {
 		depth = "bore.stop_along"
 	}
 	wood := why.Reason{Rule: "bore.wood_depth", Result: why.T("wood_depth", r.Wood.Likely), Source: why.Geometry,
-		Inputs: []why.Term{why.T("stop", r.Stop), why.T("angle", in.Hole.Angle)}, Low: r.Wood.Low, High: r.Wood.High}
+		Inputs: []why.Term{why.T("stop", r.Stop), why.T("angle", in.Hole.Angle), why.T("bark", r.Bark.Likely)}, Low: r.Wood.Low, High: r.Wood.High}
 	volume := why.Reason{Rule: "bore.hole_volume", Result: why.T("hole_volume", r.HoleVolume), Source: why.Geometry,
 		Inputs: []why.Term{why.T("bit", in.Hole.Bit), why.T("wood_path", r.WoodPath)}}
 	because := []why.Reason{b.reason, wood, volume}
 	if r.Rings != [2]float64{} {
-		because = append(because, why.Reason{Rule: "bore.rings", Result: why.T("rings", r.Rings), Source: why.Memory,
-			Inputs: []why.Term{why.T("ring_narrow", narrowestRing), why.T("ring_wide", widestRing)}})
+		// Widths from memory bear no more than whole rings.
+		whole := [2]int{int(r.Rings[0]), int(math.Ceil(r.Rings[1]))}
+		because = append(because, why.Reason{Rule: "bore.rings", Result: why.T("rings", whole), Source: why.Memory,
+			Inputs: []why.Term{why.T("wood_low", r.Wood.Low), why.T("wood_high", r.Wood.High),
+				why.T("ring_narrow", narrowestRing), why.T("ring_wide", widestRing)}})
 	}
 	return why.Reason{
 		Rule: depth, Result: why.T("stop", r.Stop), Source: why.TheLabel, Rounding: "nearest",
