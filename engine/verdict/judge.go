@@ -21,7 +21,7 @@ func Judge(c Case) Opinion {
 	var o Opinion
 	run := 0
 	for _, r := range Rules() {
-		if r.In != nil && !slices.Contains(r.In, c.Jurisdiction) {
+		if r.In != nil && !slices.Contains(r.In, c.law()) {
 			continue
 		}
 		run++

@@ -42,7 +42,7 @@ func professionalOnly(c Case) []why.Finding {
 // eyes: a unit under pressure can throw its liquid when it comes loose.
 func eyes(c Case) []why.Finding {
 	if c.Label.Unit.Gauge > 0 {
-		return report(why.Note, "unit.pressure", why.T("pressure", c.Label.Unit.Gauge))
+		return report(why.Note, "unit.pressure", why.T("gauge", c.Label.Unit.Gauge))
 	}
 	return nil
 }

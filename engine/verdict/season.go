@@ -69,14 +69,14 @@ func hours(c Case) []why.Finding {
 
 // oakRamorum: oaks are not to be wounded in late winter and spring where
 // Phytophthora ramorum is present, for holes are its way in. Months, and the
-// states where it is at home, are from memory; a US place without a state is
-// taken for one of them.
+// states where it is at home, are from memory; a place without a
+// state, or without a country, is taken for one of them.
 func oakRamorum(c Case) []why.Finding {
 	oak := isGenus(c.Species, "Quercus") || isGenus(c.Species, "Notholithocarpus")
 	if !oak || c.Date.IsZero() || c.Date.Month() < time.February || c.Date.Month() > time.May {
 		return nil
 	}
-	there := c.Jurisdiction == US && slices.Contains([]string{"", "CA", "OR"}, strings.ToUpper(c.Region))
+	there := c.law() != EU && c.law() != UK && slices.Contains([]string{"", "CA", "OR"}, c.state())
 	target := slices.Contains([]string{"phytophthora ramorum", "phytra"}, strings.ToLower(c.Pest))
 	if !there && !target {
 		return nil

@@ -22,8 +22,8 @@ func siteRules() []Rule {
 		{Code: "host.excluded", Source: why.TheLabel, Check: hostExcluded},
 		{Code: "host.not_listed", Source: why.TheLabel, Check: hostNotListed},
 		{Code: "host.palm", Source: why.Memory, Check: palm},
-		{Code: "region.ai_host_banned", In: []Jurisdiction{US}, Source: why.OAR603057, Check: oregonLinden},
-		{Code: "region.unknown", In: []Jurisdiction{US}, Source: why.OAR603057, Check: regionUnknown},
+		{Code: "region.ai_host_banned", In: []Jurisdiction{US, ""}, Source: why.OAR603057, Check: oregonLinden},
+		{Code: "region.unknown", In: []Jurisdiction{US, ""}, Source: why.OAR603057, Check: regionUnknown},
 		{Code: "site.live_wires", Source: why.CommonPractice, Check: liveWires},
 		{Code: "site.wires_unseen", Source: why.CommonPractice, Open: true, Check: wiresUnseen},
 	}
@@ -46,7 +46,7 @@ func dateUnknown(c Case) []why.Finding {
 }
 
 func jurisdictionUnknown(c Case) []why.Finding {
-	if c.Jurisdiction == US || c.Jurisdiction == EU || c.Jurisdiction == UK {
+	if c.law() != "" {
 		return nil
 	}
 	return report(why.Ask, "jurisdiction", why.T("jurisdiction", string(c.Jurisdiction)))
@@ -116,7 +116,7 @@ func palm(c Case) []why.Finding {
 // oregonLinden: on linden, by any method. The rule of 2014 (imidacloprid,
 // dinotefuran) was read; that the permanent rule adds the other two is memory.
 func oregonLinden(c Case) []why.Finding {
-	if !strings.EqualFold(c.Region, "OR") {
+	if c.state() != "OR" {
 		return nil
 	}
 	return bannedOnLinden(c, why.Block)
@@ -142,7 +142,7 @@ func bannedOnLinden(c Case, s why.Severity) []why.Finding {
 
 // regionUnknown asks for the state where a state's rule could stop the job.
 func regionUnknown(c Case) []why.Finding {
-	if c.Region != "" {
+	if c.state() != "" {
 		return nil
 	}
 	return bannedOnLinden(c, why.Ask)

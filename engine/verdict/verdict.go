@@ -8,6 +8,8 @@
 package verdict
 
 import (
+	"strings"
+
 	"sapwell/engine/bole"
 	"sapwell/engine/dose"
 	"sapwell/engine/host"
@@ -78,6 +80,29 @@ type Case struct {
 	Doses   []dose.Result // one a stem
 	Bands   Bands
 	Found   []why.Finding // what the other answers (marks, bore, drain) found
+}
+
+// law is the jurisdiction with rules here, or "" where it is not known or none
+// of them: the strictest rule then holds.
+func (c Case) law() Jurisdiction {
+	if c.Jurisdiction == US || c.Jurisdiction == EU || c.Jurisdiction == UK {
+		return c.Jurisdiction
+	}
+	return ""
+}
+
+// state is the region as two capitals where a rule here asks for that state,
+// however people write it: "or", "US-OR" (ISO 3166-2), "Oregon".
+func (c Case) state() string {
+	s := strings.ToUpper(strings.TrimSpace(c.Region))
+	s = strings.TrimPrefix(s, "US-")
+	switch s {
+	case "OREGON":
+		return "OR"
+	case "CALIFORNIA":
+		return "CA"
+	}
+	return s
 }
 
 // Rule is one check. Check returns findings without code and source: Judge
