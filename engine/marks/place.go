@@ -86,14 +86,13 @@ func (p *Plan) explain(g grid, rules Rules, share int) {
 	even := g.girth / quantity.Length(p.Wanted)
 	p.Why = why.Reason{
 		Rule:   "marks.spread",
-		Result: why.T("spacing", nil),
+		Result: why.T("gap", nil),
 		Inputs: []why.Term{
 			why.T("count", p.Wanted), why.T("girth", g.girth), why.T("even_gap", even),
 			why.T("min_gap", rules.MinGap), why.T("tick", rules.Tick),
 			why.T("blocked_percent", share), why.T("cost", int(p.Cost)),
 		},
-		Source:   why.Own,
-		Rounding: "down",
+		Source: why.Own,
 	}
 	if len(p.Positions) == 0 {
 		p.nameBlocked()
