@@ -53,7 +53,7 @@ func (j job) stated() (quantity.Volume, why.Reason, []why.Finding) {
 		return 0, rule, []why.Finding{block("dose.rate_missing", "rate")}
 	}
 	if v > maxVolume {
-		return 0, rule, []why.Finding{block("dose.rate_impossible", "rate", why.T("volume", v), why.T("greatest", maxVolume))}
+		return 0, rule, []why.Finding{block("dose.rate_impossible", "rate", why.T("volume", v), why.T("most", maxVolume))}
 	}
 	v = (v + quantity.Microlitre/2) / quantity.Microlitre * quantity.Microlitre
 	rule.Result = why.T("stated", v)

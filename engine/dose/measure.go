@@ -32,7 +32,7 @@ func measured(l label.Label, girths []bole.Girth) (bole.Girth, []why.Finding) {
 	if best.Around <= 0 || best.Around > maxGirth {
 		return bole.Girth{}, []why.Finding{{
 			Code: "dose.girth_impossible", Severity: why.Block, Place: "girths",
-			Terms:  []why.Term{why.T("girth", best.Around), why.T("height", best.Height), why.T("greatest", maxGirth)},
+			Terms:  []why.Term{why.T("girth", best.Around), why.T("height", best.Height), why.T("most", maxGirth)},
 			Source: why.Own,
 		}}
 	}
@@ -57,7 +57,7 @@ func noGirth(want quantity.Length, girths []bole.Girth) why.Finding {
 func twoGirths(a, b bole.Girth) why.Finding {
 	return why.Finding{
 		Code: "dose.two_girths_at_height", Severity: why.Block, Place: "girths", Source: why.Own,
-		Terms: []why.Term{why.T("height", a.Height), why.T("girth", a.Around), why.T("other", b.Around)},
+		Terms: []why.Term{why.T("height", a.Height), why.T("girth", a.Around), why.T("other_girth", b.Around)},
 	}
 }
 

@@ -149,7 +149,7 @@ func (j job) alike(n int) ([]Fill, []why.Finding) {
 	}
 	return nil, []why.Finding{{
 		Code: "dose.size_not_chosen", Severity: why.Ask, Place: "unit.fills", Source: why.TheLabel,
-		Terms: []why.Term{why.T("sizes", len(sizes)), why.T("least", sizes[0]), why.T("greatest", sizes[len(sizes)-1])},
+		Terms: []why.Term{why.T("sizes", len(sizes)), why.T("least", sizes[0]), why.T("most", sizes[len(sizes)-1])},
 	}}
 }
 

@@ -39,7 +39,7 @@ func (u UnitSpec) smallest() quantity.Volume {
 // underUnit reports a ceiling that a single unit already passes.
 func (c *checker) underUnit(place string, ceiling quantity.Volume, u UnitSpec) {
 	if fill := u.smallest(); ceiling > 0 && fill > ceiling {
-		c.fault("label.ceiling_under_unit", place, why.T("value", ceiling), why.T("fill", fill))
+		c.fault("label.ceiling_under_unit", place, why.T("value", ceiling), why.T("size", fill))
 	}
 }
 

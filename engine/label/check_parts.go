@@ -56,7 +56,7 @@ func (c *checker) content(place string, a Ingredient, r Rate) {
 	stated := a.Content != quantity.MassPerVolume{}
 	switch {
 	case !stated && r.Mass != nil:
-		c.fault("label.content_missing", place, why.T("ingredient", a.Name))
+		c.fault("label.content_missing", place, why.T("active", a.Name))
 	case !stated:
 		c.wish(place, false)
 	case a.Content.Mass <= 0 || a.Content.Per <= 0:
