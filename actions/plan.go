@@ -42,6 +42,9 @@ type Plan struct {
 	Label   string          `json:"label"`
 	Opinion verdict.Opinion `json:"opinion"`
 	Stems   []StemPlan      `json:"stems"`
+	// Equivalent is the diameter of one stem of the same basal area, for reports
+	// on trees of several stems; nil unless each was measured at breast height.
+	Equivalent *quantity.Length `json:"equivalent_diameter,omitempty"`
 }
 
 // Go reports whether nothing found forbids the work. It is no permission.
@@ -103,7 +106,7 @@ func NewPlanner(s Settings) *Planner {
 // Tree plans one tree. What is wrong with its measures or cannot be placed comes
 // back as findings of the opinion, never as a plan that looks sound.
 func (p *Planner) Tree(job Job) Plan {
-	plan := Plan{Tag: job.Tree.Tag, Host: job.Tree.Species.Scientific, Label: job.Label.ID}
+	plan := Plan{Tag: job.Tree.Tag, Host: job.Tree.Species.Scientific, Label: job.Label.ID, Equivalent: equivalent(job.Tree.Stems)}
 	doses := make([]dose.Result, len(job.Tree.Stems))
 	for i, stem := range job.Tree.Stems {
 		doses[i] = dose.Compute(dose.Input{Label: job.Label, Girths: stem.Girths(), Tape: p.tapeDoubt(), Size: p.size(job.Label)})
@@ -119,6 +122,21 @@ func (p *Planner) Tree(job Job) Plan {
 		Label: job.Label, Doses: doses, Bands: p.settings.Bands, Found: found,
 	})
 	return plan
+}
+
+func equivalent(stems []bole.Stem) *quantity.Length {
+	var ds []quantity.Length
+	for _, s := range stems {
+		if s.Breast == nil || !s.Breast.AtBreastHeight() {
+			return nil
+		}
+		ds = append(ds, s.Breast.Diameter())
+	}
+	if len(ds) < 2 {
+		return nil
+	}
+	d := bole.EquivalentDiameter(ds)
+	return &d
 }
 
 // stem plans the holes of one stem. A stem that gets no count gets no marks, but

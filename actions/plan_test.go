@@ -141,6 +141,27 @@ func TestStemsAreCountedTogether(t *testing.T) {
 	}
 }
 
+// Stewart & Salazar 1992 (Agroforestry Systems 19): stems of 5, 6 and 8 are as
+// one of sqrt(125) = 11.18. Girths here are those of 5, 6 and 8 in, at 4.5 ft.
+func TestEquivalentDiameterOfSeveralStems(t *testing.T) {
+	job := ash(t, 30*inch)
+	stem := job.Tree.Stems[0]
+	job.Tree.Stems = nil
+	for i, d := range []quantity.Length{5 * inch, 6 * inch, 8 * inch} {
+		g := bole.GirthFromDiameter(d, 54*inch)
+		stem.Name, stem.Breast = string(rune('1'+i)), &g
+		job.Tree.Stems = append(job.Tree.Stems, stem)
+	}
+	p := NewPlanner(Settings{System: quantity.Imperial}).Tree(job)
+	if p.Equivalent == nil || math.Abs(p.Equivalent.Inches()-11.1803) > 1e-3 {
+		t.Errorf("%v", p.Equivalent)
+	}
+	job.Tree.Stems[1].Breast = nil
+	if p := NewPlanner(Settings{System: quantity.Imperial}).Tree(job); p.Equivalent != nil {
+		t.Errorf("%v although one stem was not measured there", *p.Equivalent)
+	}
+}
+
 // A planner keeps scratch and what it worked out for earlier trees; neither may
 // show in a later plan.
 func TestAPlannerForgetsTheTreeBefore(t *testing.T) {

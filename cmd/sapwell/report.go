@@ -65,6 +65,9 @@ func writeTable(out io.Writer, plans iter.Seq[planned], w world, reasons bool) e
 				w.reasons(b, s)
 			}
 		}
+		if d := p.Equivalent; d != nil {
+			wrapTo(b, "  ", w.say.Say("plan.equivalent", count("n", len(p.Stems)), why.T("diameter", *d)))
+		}
 		for _, f := range graveOnly(p.Plan) {
 			sentence, remedy := w.say.Finding(f)
 			wrapTo(b, "  ", w.say.Say("severity."+string(f.Severity))+": "+sentence+" "+remedy)
