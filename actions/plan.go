@@ -6,6 +6,7 @@
 package actions
 
 import (
+	"reflect"
 	"slices"
 
 	"sapwell/engine/bole"
@@ -111,12 +112,13 @@ func (p *Planner) Tree(job Job) Plan {
 	for i, stem := range job.Tree.Stems {
 		doses[i] = dose.Compute(dose.Input{Label: job.Label, Girths: stem.Girths(), Tape: p.tapeDoubt(), Size: p.size(job.Label)})
 	}
-	found := job.Tree.Check()
+	ofStems := make([][]why.Finding, len(job.Tree.Stems))
 	for i, stem := range job.Tree.Stems {
-		s, fs := p.stem(job, stem, doses[i])
+		var s StemPlan
+		s, ofStems[i] = p.stem(job, stem, doses[i])
 		plan.Stems = append(plan.Stems, s)
-		found = append(found, fs...)
 	}
+	found := append(job.Tree.Check(), named(ofStems, job.Tree.Stems)...)
 	plan.Opinion = verdict.Judge(verdict.Case{
 		Circumstances: job.Facts, Species: job.Tree.Species, Stems: job.Tree.Stems,
 		Label: job.Label, Doses: doses, Bands: p.settings.Bands, Found: found,
@@ -139,6 +141,25 @@ func equivalent(stems []bole.Stem) *quantity.Length {
 	return &d
 }
 
+// named tells which stem each finding speaks of; what is found alike on all of
+// them is said once, of the tree.
+func named(ofStems [][]why.Finding, stems []bole.Stem) (all []why.Finding) {
+	for i, fs := range ofStems {
+		for _, f := range fs {
+			onAll := !slices.ContainsFunc(ofStems, func(other []why.Finding) bool {
+				return !slices.ContainsFunc(other, func(g why.Finding) bool { return reflect.DeepEqual(f, g) })
+			})
+			switch {
+			case !onAll:
+				all = append(all, bole.OfStem(f, stems, i))
+			case i == 0:
+				all = append(all, f)
+			}
+		}
+	}
+	return all
+}
+
 // stem plans the holes of one stem. A stem that gets no count gets no marks, but
 // its drill is set all the same: it depends on bark and label alone.
 func (p *Planner) stem(job Job, stem bole.Stem, d dose.Result) (StemPlan, []why.Finding) {
@@ -152,7 +173,7 @@ func (p *Planner) stem(job Job, stem bole.Stem, d dose.Result) (StemPlan, []why.
 	if d.Holes == 0 {
 		return s, found
 	}
-	placed, err := p.solver.Place(stem.Ring, d.Holes, p.rules(job))
+	placed, err := p.solver.Place(stem.Ring, d.Holes, p.rules(job, stem.Ring.Girth.Height))
 	if err != nil { // the ring cannot be read at all: its own check says why as well
 		return s, append(found, unreadable(err))
 	}
@@ -171,8 +192,12 @@ func unreadable(err error) why.Finding {
 }
 
 // rules are the default ones, with the label's least spacing where it has one.
-func (p *Planner) rules(job Job) marks.Rules {
+// A mark that is set higher stays below the label's highest hole.
+func (p *Planner) rules(job Job, height quantity.Length) marks.Rules {
 	r := marks.DefaultRules(p.settings.System, job.Facts.Date)
+	if highest := job.Label.Hole.HeightMax; highest > 0 {
+		r.RaiseBy = max(0, min(r.RaiseBy, highest-height))
+	}
 	if least := job.Label.Hole.MinSpacing; least > 0 {
 		r.MinGap = least
 	}

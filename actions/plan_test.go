@@ -16,6 +16,7 @@ import (
 	"sapwell/engine/stock"
 	"sapwell/engine/verdict"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 	"sapwell/labelfile"
 )
 
@@ -90,6 +91,7 @@ func TestThePlanOfCommonPractice(t *testing.T) {
 	if s.Unit.Forecast.N != 0 || s.Unit.Gas != nil {
 		t.Errorf("unit %+v: this label states no gas space, and nothing was timed", s.Unit)
 	}
+	outside.Ran(t, "common practice, no source", "96 in: 16 units, 6 in apart, 45°, stop 1 1/8 in")
 }
 
 // G02 through the whole plan: the numbers stay to be seen, and nothing is asked

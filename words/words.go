@@ -73,10 +73,16 @@ func (p *Printer) has(key string) bool {
 }
 
 // Finding returns the sentence and the remedy of a finding. Its place may be
-// named as {place} besides its terms.
+// named as {place} besides its terms. A sentence that speaks of one stem of
+// several, and does not name it itself, gets the stem in front.
 func (p *Printer) Finding(f why.Finding) (sentence, remedy string) {
 	terms := append(slices.Clone(f.Terms), why.T("place", f.Place))
-	return p.Say("finding."+f.Code, terms...), p.Say("remedy."+f.Code, terms...)
+	sentence, remedy = p.Say("finding."+f.Code, terms...), p.Say("remedy."+f.Code, terms...)
+	i := slices.IndexFunc(f.Terms, func(t why.Term) bool { return t.Name == "stem" })
+	if i >= 0 && !strings.Contains(p.messages["finding."+f.Code].Other, "{stem}") {
+		sentence = p.Say("stem.finding", f.Terms[i], why.T("sentence", sentence))
+	}
+	return sentence, remedy
 }
 
 // Source names who says so, short enough for the end of a line.

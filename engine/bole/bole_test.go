@@ -9,6 +9,7 @@ import (
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 const (
@@ -38,6 +39,7 @@ func TestDiameter(t *testing.T) {
 	if d := (Girth{Around: 3141592654}).Diameter(); d != 1000000000 {
 		t.Errorf("π m: %d nm, want 1 m", d)
 	}
+	outside.Ran(t, "π in any table of constants", "girth to diameter at three girths")
 }
 
 // Tree 1 of R's data set Orange (Draper and Smith 1998): circumference 30 mm
@@ -48,6 +50,7 @@ func TestOrangeTree(t *testing.T) {
 			t.Errorf("%d mm: %.3f, want %v", c, got, d)
 		}
 	}
+	outside.Ran(t, "R data set Orange (Draper and Smith 1998)", "two circumferences to diameters")
 }
 
 // The column "Girth" of R's data set trees (Ryan, Joiner and Ryan 1976; Meyer
@@ -84,6 +87,7 @@ func TestColumnCalledGirthThatHoldsDiameters(t *testing.T) {
 			t.Errorf("diameter %v comes back as %v", row.column, d)
 		}
 	}
+	outside.Ran(t, "R data set trees (Ryan, Joiner and Ryan 1976)", "a column called Girth that holds diameters")
 }
 
 func TestBreastHeight(t *testing.T) {
@@ -97,6 +101,8 @@ func TestBreastHeight(t *testing.T) {
 			t.Errorf("%v mm: %v", h.Millimetres(), got)
 		}
 	}
+	outside.Ran(t, "Magarik, Roman and Henning 2020", "1.37 m is breast height in the USA")
+	outside.Ran(t, "common practice, no source", "breast heights of other countries")
 }
 
 // Stewart and Salazar 1992: (5, 6, 8) is 11.18, printed rounded to 11 in the
@@ -108,6 +114,7 @@ func TestEquivalentDiameter(t *testing.T) {
 	if EquivalentDiameter(nil) != 0 || EquivalentDiameter([]quantity.Length{7 * in}) != 7*in {
 		t.Error("no stem or one stem")
 	}
+	outside.Ran(t, "Stewart and Salazar 1992; R landecoutils dbh_equiv", "stems of equal basal area")
 }
 
 func ring(girth quantity.Length, arcs ...Arc) Ring {

@@ -2,6 +2,8 @@ package bole
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -159,9 +161,38 @@ func (t Tree) Check() (fs []why.Finding) {
 			fs = append(fs, finding("bole.stem_name_twice", why.Block, place+".name", why.T("stem", s.Name)))
 		}
 		seen[s.Name] = true
-		fs = append(fs, under(place, s.Check())...)
+		for _, f := range under(place, s.Check()) {
+			fs = append(fs, named(f, t.Stems, i))
+		}
 	}
 	return fs
+}
+
+// OfStem says which of several stems a finding speaks of: in its place, and in a
+// term "stem" that words puts in front of the sentence. One stem needs no name.
+func OfStem(f why.Finding, stems []Stem, i int) why.Finding {
+	if len(stems) < 2 || i >= len(stems) {
+		return f
+	}
+	place := fmt.Sprintf("stems[%d]", i)
+	if f.Place != "" {
+		place += "." + f.Place
+	}
+	f.Place = place
+	return named(f, stems, i)
+}
+
+// named adds the name of a stem of several, or its number where it has none.
+func named(f why.Finding, stems []Stem, i int) why.Finding {
+	if len(stems) < 2 {
+		return f
+	}
+	name := stems[i].Name
+	if name == "" {
+		name = strconv.Itoa(i + 1)
+	}
+	f.Terms = append(slices.Clone(f.Terms), why.T("stem", name))
+	return f
 }
 
 // finding makes a finding of this package; all its bounds are own conventions.

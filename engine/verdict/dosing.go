@@ -1,10 +1,10 @@
 package verdict
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"sapwell/engine/bole"
 	"sapwell/engine/dose"
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -34,10 +34,7 @@ func doseFindings(c Case) []why.Finding {
 			if strings.HasPrefix(f.Code, "label.") && slices.ContainsFunc(known, twice) {
 				continue
 			}
-			if len(c.Doses) > 1 {
-				f.Place = fmt.Sprintf("stems[%d]", i)
-			}
-			fs = append(fs, f)
+			fs = append(fs, bole.OfStem(f, c.Stems, i))
 		}
 	}
 	return fs

@@ -6,6 +6,7 @@ import (
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/engine/stock"
+	"sapwell/internal/outside"
 )
 
 // TestMayWe is the table of may-we cases (cases/record/README.md, from the rules
@@ -40,6 +41,7 @@ func TestMayWe(t *testing.T) {
 			}
 		})
 	}
+	outside.Ran(t, "FIFRA 2(ee) as in WAC 16-228-1225; the label", "12 may-we cases")
 }
 
 // elm is G06: a listed host with a pest the label does not list.

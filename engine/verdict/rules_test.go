@@ -21,6 +21,7 @@ import (
 	"sapwell/engine/quantity"
 	"sapwell/engine/stock"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 // yes is a flag of the host table.
@@ -191,6 +192,7 @@ func TestRules(t *testing.T) {
 			blanksFilled(t, slices.Concat(o.Findings, o.Open, o.Notes))
 		})
 	}
+	outside.Ran(t, "FIFRA 2(ee); Reg. (EC) 1107/2009; 40 CFR 171; OAR 603-057", "findings when one fact changes")
 }
 
 // TestOpenAndNotes: what is open at case G01, and what a bee tree and a
