@@ -21,9 +21,7 @@ tools: ## install the outside programs that tests compare with (Debian; needs ro
 
 .PHONY: test
 test: tools ## all tests, with every outside check
-	CI=true go test ./...
-	CI=true GOOS=js GOARCH=wasm go test -exec "$$(go env GOROOT)/lib/wasm/go_js_wasm_exec" ./engine/...
-	@go test -count=1 -v -run 'TestOutsideChecks' ./internal/outside | sed -n '/^outside:/p'
+	./.ci/test
 
 .PHONY: quick
 quick: ## tests only, without installing anything; missing programs skip
@@ -37,6 +35,10 @@ check: ## formatting and vet
 .PHONY: bench
 bench: ## benchmarks (takes a few minutes)
 	go test -run xxx -bench . -benchmem ./...
+
+.PHONY: compare
+compare: tools ## speed beside HiGHS on three rings (about 20 s)
+	CI=true SAPWELL_COMPARE=1 go test -count=1 -v -run '^TestSpeedAgainstHiGHS$$' ./engine/marks
 
 .PHONY: fuzz
 fuzz: ## every fuzz target for 20 s

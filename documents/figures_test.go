@@ -6,6 +6,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 // Expected texts are written by hand from 1 in = 25.4 mm exactly (NIST SP 811).
@@ -44,6 +45,7 @@ func TestFigures(t *testing.T) {
 			t.Errorf("got %q: want %q", c.got, c.want)
 		}
 	}
+	outside.Ran(t, "NIST SP 811 (2008) B.8", "inches and centimetres as printed")
 }
 
 // A reading on a sixteenth is printed without loss, and every printed fraction

@@ -16,20 +16,14 @@ import (
 	"github.com/skip2/go-qrcode"
 
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 	"sapwell/words"
 )
 
-// tool runs a program of the PDF tool sets on a file. Where it is missing the
-// test is skipped for a person and fails in CI.
+// tool runs a program of the PDF tool sets and returns what it prints.
 func tool(t *testing.T, name string, args ...string) string {
 	t.Helper()
-	if _, err := exec.LookPath(name); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("%s is not installed and CI=true", name)
-		}
-		t.Skipf("SKIPPED: %s is not installed; nothing was checked", name)
-	}
-	out, err := exec.Command(name, args...).CombinedOutput()
+	out, err := exec.Command(outside.Tool(t, name), args...).CombinedOutput()
 	if err != nil {
 		t.Fatalf("%s %v: %v\n%s", name, args, err, out)
 	}
@@ -63,6 +57,7 @@ func TestReadingsInOrder(t *testing.T) {
 			}
 		}
 	}
+	outside.Ran(t, "poppler pdftotext", "tape readings of 12 sheets, in order")
 }
 
 // Page sizes are those of ISO 216 (A4 is 210 mm × 297 mm) and ANSI/ASME Y14.1
@@ -81,6 +76,7 @@ func TestPaperAndMetadata(t *testing.T) {
 			}
 		}
 	}
+	outside.Ran(t, "ISO 216; ANSI/ASME Y14.1, by poppler pdfinfo", "page sizes and metadata")
 }
 
 // Every font is embedded and a subset, with its letters readable again.
@@ -96,6 +92,7 @@ func TestFontsEmbedded(t *testing.T) {
 			t.Errorf("font is not embedded: %s", l)
 		}
 	}
+	outside.Ran(t, "poppler pdffonts", "fonts embedded")
 }
 
 // qpdf finds nothing wrong with the file's structure (PDF 1.7, ISO 32000-1).
@@ -109,6 +106,7 @@ func TestStructure(t *testing.T) {
 			t.Errorf("qpdf --check: %s", out)
 		}
 	}
+	outside.Ran(t, "ISO 32000-1, by qpdf --check", "structure of two files")
 }
 
 func TestSameBytes(t *testing.T) {
@@ -177,6 +175,7 @@ func TestQRSquares(t *testing.T) {
 			}
 		}
 	}
+	outside.Ran(t, "ISO/IEC 18004; skip2/go-qrcode", "every module, finder patterns")
 }
 
 func TestPublicDoors(t *testing.T) {
@@ -248,6 +247,7 @@ func TestWidthsAgainstThePDFLibrary(t *testing.T) {
 			}
 		}
 	}
+	outside.Ran(t, "fpdf's font parser", "widths of four texts in two faces")
 }
 
 func BenchmarkOneSheet(b *testing.B) {

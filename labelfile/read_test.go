@@ -16,6 +16,7 @@ import (
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 const demos = "../cmd/sapwell/demo/labels/"
@@ -80,6 +81,7 @@ func TestDemoUnitsDrainAsIntended(t *testing.T) {
 	if share(c, 0) <= limit {
 		t.Error("the unit of C can empty itself")
 	}
+	outside.Ran(t, "Boyle's law at sea level, by hand", "which demo units empty themselves")
 }
 
 // What cases/record/README.md states of the label of the may-we cases, measures
@@ -106,6 +108,7 @@ func TestMayWeLabel(t *testing.T) {
 			t.Errorf("%s differs: %+v", what, l)
 		}
 	}
+	outside.Ran(t, "NIST SP 811 (2008) B.8", "measures of a label in SI")
 }
 
 // A label kept as JSON is the same label when read back.

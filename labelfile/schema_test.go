@@ -18,6 +18,7 @@ import (
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 // compiled is the published schema in an independent validator of JSON Schema
@@ -87,6 +88,7 @@ func TestSoundLabelsValidate(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+	outside.Ran(t, "JSON Schema 2020-12 (santhosh-tekuri/jsonschema v6)", "schema and sound labels")
 }
 
 // What is wrong in form is refused by the schema as well as by the reader. What
@@ -109,6 +111,7 @@ func TestBrokenFormsDoNotValidate(t *testing.T) {
 	if n < 20 {
 		t.Errorf("only %d cases tried", n)
 	}
+	outside.Ran(t, "JSON Schema 2020-12 (santhosh-tekuri/jsonschema v6)", "broken labels are refused")
 }
 
 // node is one object of the schema.

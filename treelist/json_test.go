@@ -14,6 +14,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"sapwell/engine/verdict"
+	"sapwell/internal/outside"
 )
 
 func gatherJSON(t testing.TB, text string) ([]Row, []*Fault) {
@@ -156,6 +157,7 @@ func TestSchema(t *testing.T) {
 			t.Errorf("%s: the reader says %v", shown(text), faults)
 		}
 	}
+	outside.Ran(t, "JSON Schema 2020-12 (santhosh-tekuri/jsonschema v6)", "16 tree lists, as the reader judges them")
 }
 
 func compiled(t *testing.T) *jsonschema.Schema {
@@ -219,4 +221,5 @@ func TestJSONSuite(t *testing.T) {
 	if len(suite.Files) < 280 {
 		t.Errorf("%d cases", len(suite.Files))
 	}
+	outside.Ran(t, "nst/JSONTestSuite", "280 or more files")
 }

@@ -14,6 +14,7 @@ import (
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
 	"sapwell/engine/verdict"
+	"sapwell/internal/outside"
 )
 
 const in, cm, mm = quantity.Inch, quantity.Centimetre, quantity.Millimetre
@@ -215,6 +216,7 @@ func TestStems(t *testing.T) {
 	if d := bole.EquivalentDiameter(ds).Inches(); d < 45.387 || d > 45.388 {
 		t.Errorf("girth of equal basal area %.4f in", d)
 	}
+	outside.Ran(t, "Stewart and Salazar 1992", "girth of equal basal area of three stems")
 }
 
 // A diameter tape is a girth tape with another scale: 30.5577 in is 96 in round

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 // The short cut of scale must give what quantity gives, for every text.
@@ -91,6 +92,7 @@ func TestSplitAgreesWithEncodingCSV(t *testing.T) {
 			t.Fatalf("%q: %q (%d), want %q", b.String(), got, state, want)
 		}
 	})
+	outside.Ran(t, "Go encoding/csv", "rows in three separators")
 }
 
 // The usual textbook examples of edit distance (from memory).
@@ -103,6 +105,7 @@ func TestDistance(t *testing.T) {
 			t.Errorf("%q %q: %d, want %d", c.a, c.b, got, c.want)
 		}
 	}
+	outside.Ran(t, "textbook edit distances (from memory)", "six pairs")
 }
 
 // The last day of a month or year, by the Gregorian calendar.
@@ -117,6 +120,7 @@ func TestLastDay(t *testing.T) {
 			t.Errorf("%q: %v %v, want %q", text, got, ok, want)
 		}
 	}
+	outside.Ran(t, "Gregorian calendar", "last days of months and years")
 }
 
 // The set against a plain map.

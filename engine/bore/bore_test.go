@@ -12,6 +12,7 @@ import (
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 const (
@@ -68,6 +69,7 @@ func TestStopAtFortyFiveDegrees(t *testing.T) {
 	if why.Blocks(r.Findings) {
 		t.Errorf("findings %v", codes(r.Findings))
 	}
+	outside.Ran(t, "cos 45° in any table", "length of the bit")
 }
 
 // Aimed at the middle of ¼-⅜ in under ½ in of bark: (0.5 + 0.3125)/0.70711 =
@@ -148,6 +150,7 @@ func TestHoleVolume(t *testing.T) {
 	if v := holeVolume(10*mm, 100*mm); v != 7853982 { // π/4 · 10 cm³
 		t.Errorf("10 × 100 mm: %d nL", v)
 	}
+	outside.Ran(t, "Sinclair and Larsen 1981; Doccola 2012", "volumes of published holes")
 }
 
 // Rings crossed by ⅜ in (9.525 mm): 9.5, 4.8, 3.2 and 1.9 at 1, 2, 3 and 5 mm.
@@ -180,6 +183,7 @@ func TestModelledBark(t *testing.T) {
 	if r.Stop == 0 || r.Wood.Low != 0 || r.Wood.High < x.Hole.DepthMax || !has(r.Findings, "bore.model_bark_too_uncertain", why.Ask) {
 		t.Errorf("stop %v, wood %v, findings %v", r.Stop.Inches(), r.Wood, codes(r.Findings))
 	}
+	outside.Ran(t, "Raile 1982; Clark 1991", "bark of white ash of 96 in and the band round it")
 }
 
 // Thin bark's spread stays within a wide depth range, and is then only warned of.

@@ -7,6 +7,7 @@ import (
 	"sapwell/engine/bole"
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 // TestSixInchRule: one unit per 6 in of girth (common practice, no source), the
@@ -34,6 +35,7 @@ func TestSixInchRule(t *testing.T) {
 			}
 		}
 	}
+	outside.Ran(t, "common practice, no source", "one unit per 6 in of girth, nine girths")
 }
 
 // TestPortsPerMetre: ash port densities of 8 and 16 ports per metre of
@@ -62,6 +64,7 @@ func TestPortsPerMetre(t *testing.T) {
 			}
 		}
 	}
+	outside.Ran(t, "efficacy of trunk-injected emamectin benzoate (abstract)", "8 and 16 ports a metre")
 }
 
 // TestProtocolGirths: published protocols. Olive, one site for 8 cm and two for
@@ -83,6 +86,8 @@ func TestProtocolGirths(t *testing.T) {
 	if r := Compute(at(l, 126*quantity.Centimetre)); r.Units != 5 {
 		t.Errorf("126 cm: %d sites, want 5", r.Units)
 	}
+	outside.Ran(t, "J. ASHS 117(2), 1992 (abstract)", "olive: sites by diameter")
+	outside.Ran(t, "JoVE 51199", "five sites at 126 cm of girth")
 }
 
 // TestPhosphite: potassium phosphite, about 0.71 mL per cm of stem diameter (USDA
@@ -110,6 +115,7 @@ func TestPhosphite(t *testing.T) {
 			t.Errorf("%s: stated %v, %d units, %v mL; want 28.4, %d, %v", tc.name, r.Stated.Millilitres(), r.Units, r.Total.Millilitres(), tc.units, tc.total.Millilitres())
 		}
 	}
+	outside.Ran(t, "USDA Forest Service, sudden oak death manual", "0.71 mL per cm at 40 cm")
 }
 
 // TestGramsPerDiameter: emamectin benzoate 0.4 g a.i. per 2.54 cm DBH (Smitley,
@@ -132,6 +138,7 @@ func TestGramsPerDiameter(t *testing.T) {
 	if a.PerDBH == nil || a.PerDBH.Per != quantity.Centimetre || math.Abs(a.PerDBH.Mass.Grams()-0.4/2.54) > 1e-7 {
 		t.Errorf("per DBH %+v, want 0.15748 g per cm", a.PerDBH)
 	}
+	outside.Ran(t, "Smitley, Doccola and Cox 2010", "0.4 g a.i. per 2.54 cm of DBH")
 }
 
 // TestDiameterTape: a reading of a diameter tape on the edge of the rule is on

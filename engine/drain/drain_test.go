@@ -9,6 +9,7 @@ import (
 	"sapwell/engine/drain"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 // drainCase is one case of testdata/drain.json: the closed form evaluated outside
@@ -138,4 +139,5 @@ func TestCases(t *testing.T) {
 			}
 		})
 	}
+	outside.Ran(t, "closed form evaluated outside, agrees with scipy DOP853, in drain.json", "15 units, to 1e-9")
 }

@@ -11,6 +11,7 @@ import (
 	"sapwell/engine/host"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 var classes = []host.Uptake{host.Fast, host.Medium, host.Slow, host.VerySlow, host.UnknownUptake}
@@ -54,6 +55,7 @@ func TestPriorIsWideAndSaysSo(t *testing.T) {
 	if unknown.GSD <= known.GSD {
 		t.Errorf("unknown uptake: GSD %.2f, known %.2f", unknown.GSD, known.GSD)
 	}
+	outside.Ran(t, "common practice, no source", "a drain takes minutes to days")
 }
 
 // With many drains of one's own the forecast is theirs, whatever the rank said:
@@ -71,6 +73,7 @@ func TestOwnDrainsTakeOver(t *testing.T) {
 	if f.N != n || len(f.Findings) != 0 || !near(f.P50.Minutes(), 40, 0.02) || !near(f.P90.Minutes(), want90, 0.02) || !near(f.GSD, 1.5, 0.01) {
 		t.Errorf("P50 %v, P90 %v (want 40, %.1f), GSD %v, n %d", f.P50.Minutes(), f.P90.Minutes(), want90, f.GSD, f.N)
 	}
+	outside.Ran(t, "standard normal tables", "quantiles of 2000 drains of known distribution")
 }
 
 func TestOtherClassesAndBadTimesAreLeftOut(t *testing.T) {
@@ -147,6 +150,7 @@ func TestQuantile(t *testing.T) {
 	if f.Quantile(0) != f.Quantile(0.001) || f.Quantile(1) != f.Quantile(0.999) {
 		t.Error("p is not held inside 0.001 to 0.999")
 	}
+	outside.Ran(t, "standard normal tables", "six quantiles")
 }
 
 func BenchmarkPredict(b *testing.B) {

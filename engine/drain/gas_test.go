@@ -6,6 +6,7 @@ import (
 
 	"sapwell/engine/drain"
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 // geopotential turns a table's geometric height into geopotential metres.
@@ -45,6 +46,9 @@ func TestAirPressureTables(t *testing.T) {
 	if got := drain.AirPressure(60 * 1000 * quantity.Metre); got != 0 {
 		t.Errorf("above the formula's end: %v", got)
 	}
+	outside.Ran(t, "US Standard Atmosphere 1976 table I (from memory)", "six altitudes in Pa")
+	outside.Ran(t, "US Standard Atmosphere as printed at engineeringtoolbox.com", "seven altitudes in psi")
+	outside.Ran(t, "MathWorks atmosisa, worked example", "89875 Pa at 1000 m")
 }
 
 // Rounded psi by metres, from p = 101.325(1 - 2.25577e-5 h)^5.25588 kPa, the
@@ -55,6 +59,7 @@ func TestAirPressurePSI(t *testing.T) {
 			t.Errorf("%v m: %.4f psi, want %v", h, got, want)
 		}
 	}
+	outside.Ran(t, "ASHRAE Fundamentals 2017 ch. 1 eq. 3", "five heights in psi")
 }
 
 // Gay-Lussac by hand: (14.696 + 10)·T2/T1 - 14.696 psi.
@@ -71,6 +76,7 @@ func TestGaugeAt(t *testing.T) {
 	if got := u.GaugeAt(celsius(17.3)); got != u.Gauge {
 		t.Errorf("not moved at all: %v, want exactly %v", got, u.Gauge)
 	}
+	outside.Ran(t, "Gay-Lussac's law, by hand", "gauge pressure after three changes of temperature")
 }
 
 // CRC Handbook of Chemistry and Physics, viscosity of water (mPa·s), from
@@ -91,4 +97,5 @@ func TestWaterViscosity(t *testing.T) {
 	if got := drain.ConductanceAt(0.004, celsius(20)); got != 0.004 {
 		t.Errorf("conductance at 20 °C: %v", got)
 	}
+	outside.Ran(t, "CRC Handbook of Chemistry and Physics (from memory)", "viscosity of water at eight temperatures")
 }

@@ -9,6 +9,7 @@ import (
 	"sapwell/engine/drain"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 // plain is a unit at sea level and 20 °C throughout.
@@ -34,6 +35,7 @@ func TestBoyleTable(t *testing.T) {
 			t.Errorf("%d mL out: drive %v differs from gauge %v with nothing else pushing", v, s.Drive, s.Gauge)
 		}
 	}
+	outside.Ran(t, "Boyle-Mariotte law, by hand", "gauge after each mL")
 }
 
 // Final gauge of an emptied unit by gas fraction, by hand: 24.696 f - 14.696 psi.
@@ -47,6 +49,7 @@ func TestGaugeWhenEmptied(t *testing.T) {
 			t.Errorf("gas fraction %v: empties = %v", f, m.Empties())
 		}
 	}
+	outside.Ran(t, "Boyle-Mariotte law, by hand", "gauge of an emptied unit at five gas fractions")
 }
 
 // One condition in two dresses: liquid over gas (0.6805 at 10 psi and sea level,
@@ -69,6 +72,7 @@ func TestLimitTwoWays(t *testing.T) {
 			t.Errorf("%v m: liquid over unit %.6f, want %v", c.altitude, got, c.ofUnit)
 		}
 	}
+	outside.Ran(t, "Boyle-Mariotte law, by hand", "most liquid that the gas can empty")
 }
 
 // The stall is decided without rounding: half an atmosphere empties a unit whose
@@ -222,6 +226,7 @@ func TestLambert(t *testing.T) {
 			t.Errorf("%v min: %.15g mL, want %.15g", min, got, want)
 		}
 	}
+	outside.Ran(t, "Lambert's W by Halley's rule", "volume by time, another inverse")
 }
 
 // Whatever floats come in: a finding or a finite answer, in bounds, and an end.

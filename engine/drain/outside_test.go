@@ -5,25 +5,18 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
 	"os/exec"
 	"testing"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 // runPython feeds in to a script under testdata and reads its answer into out.
-// Without scipy it skips, and fails where CI=true.
 func runPython(t *testing.T, script string, in, out any) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("%s with scipy is needed: %v", python, err)
-		}
-		t.Skipf("SKIPPED, no outside check: %s with scipy is not here: %v", python, err)
-	}
+	python := outside.Python(t)
 	data, err := json.Marshal(in)
 	if err != nil {
 		t.Fatal(err)
@@ -120,6 +113,7 @@ func TestAgainstIntegrator(t *testing.T) {
 		}
 	}
 	t.Logf("largest relative difference %.2g over %d points", worst, 4*len(want))
+	outside.Ran(t, "scipy solve_ivp DOP853", "120 units integrated, volumes to 1e-9")
 }
 
 // posteriorCase is what testdata/posterior.py reads.
@@ -164,4 +158,5 @@ func TestAgainstBruteForce(t *testing.T) {
 			t.Errorf("case %d (%d ended, %d not): %.8f %.8f, want %.8f", i, len(c.Ended), len(c.Longer), y50, y90, want[i])
 		}
 	}
+	outside.Ran(t, "scipy.stats on a grid", "ten posteriors, quantiles to 1e-6")
 }

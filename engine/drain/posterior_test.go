@@ -3,6 +3,8 @@ package drain
 import (
 	"math"
 	"testing"
+
+	"sapwell/internal/outside"
 )
 
 // Abramowitz & Stegun, table 26.2: -log10 Q(x), read again from scipy 1.10
@@ -15,6 +17,7 @@ func TestUpperTail(t *testing.T) {
 			t.Errorf("x = %v: %.6f, want %v", x, got, want)
 		}
 	}
+	outside.Ran(t, "Abramowitz and Stegun table 26.2; scipy 1.10 norm.logsf", "six tails of the normal")
 }
 
 // The hazard is minus the slope of ln Q, also across the seam at tail.
@@ -46,6 +49,7 @@ func TestConjugateMean(t *testing.T) {
 	if math.Abs(d.ss-0.52) > 1e-12 {
 		t.Errorf("sum of squares %v, want 0.52", d.ss)
 	}
+	outside.Ran(t, "Gelman et al., Bayesian Data Analysis 2.5", "normal mean of known variance")
 }
 
 // With a spread that is all but known and no drains the next y is normal with

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 func TestEveryRowIsWellFormed(t *testing.T) {
@@ -204,6 +205,8 @@ func TestEPPOCodesReadInPublishedLists(t *testing.T) {
 			t.Errorf("%s: got %q (confirmed %v), %v", code, got.Scientific, got.Code.Confirmed, err)
 		}
 	}
+	outside.Ran(t, "EPPO host lists of XYLBGE and APRIJA", "codes and names read together")
+	outside.Ran(t, "EPPO codes (from memory)", "13 codes, marked unconfirmed")
 }
 
 // Rates of Sinclair and Larsen 1981, table of uptake: means of late September
@@ -238,6 +241,7 @@ func TestUptakeRanksFollowTheMeasuredRates(t *testing.T) {
 	if ranked != len(rates) {
 		t.Errorf("%d species ranked, %d were measured", ranked, len(rates))
 	}
+	outside.Ran(t, "Sinclair and Larsen 1981", "order of uptake of 14 kinds")
 }
 
 func TestAnatomy(t *testing.T) {
@@ -271,6 +275,8 @@ func TestAnatomy(t *testing.T) {
 			t.Error("a genus without a row gave facts")
 		}
 	}
+	outside.Ran(t, "published wood-identification texts", "porosity of 13 kinds")
+	outside.Ran(t, "wood anatomy (from memory)", "porosity of 6 kinds")
 }
 
 func TestTreesWhoseFruitOrSapPeopleUseAreFlagged(t *testing.T) {
@@ -290,6 +296,7 @@ func TestTreesWhoseFruitOrSapPeopleUseAreFlagged(t *testing.T) {
 			t.Errorf("%s: the table never says that bees stay away", s.Scientific)
 		}
 	}
+	outside.Ran(t, "common practice, no source", "14 kinds that people eat from or tap")
 }
 
 func TestAllIsACopy(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 const (
@@ -206,6 +207,7 @@ func TestOneFaultOneFinding(t *testing.T) {
 			}
 		})
 	}
+	outside.Ran(t, "common practice, no source", "what a label cannot mean: one fault, one finding")
 }
 
 func massRule(l *Label) {

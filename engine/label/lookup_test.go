@@ -6,6 +6,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sapwell/engine/quantity"
+	"sapwell/internal/outside"
 )
 
 // Expectations follow from the meaning of scientific names and of "all maples
@@ -43,6 +44,7 @@ func TestLists(t *testing.T) {
 			t.Errorf("Lists(%q) = %q, %v; want %q, %v", c.tree, row.Taxon, got, c.row, c.want)
 		}
 	}
+	outside.Ran(t, "common practice, no source", "what a scientific name on a label covers")
 }
 
 // However the rows are ordered, no tree of an excluded taxon is listed.
@@ -78,6 +80,7 @@ func TestTargetsPest(t *testing.T) {
 			t.Errorf("TargetsPest(%q) = %v, want %v", name, got, want)
 		}
 	}
+	outside.Ran(t, "EPPO Global Database", "a pest by its name and by its code")
 }
 
 // Breast height: 4.5 ft in the USA, 1.30 m in most countries, 1.20 m in Japan
@@ -91,6 +94,7 @@ func TestMeasureIsBreastHeight(t *testing.T) {
 			t.Errorf("height %v mm: %v, want %v", height.Millimetres(), got, want)
 		}
 	}
+	outside.Ran(t, "common practice, no source", "breast heights by country")
 }
 
 // Codes read in published lists: EPPO global database, IRAC classification
@@ -127,4 +131,6 @@ func TestCodeFormats(t *testing.T) {
 			t.Errorf("taxon %q taken", s)
 		}
 	}
+	outside.Ran(t, "EPPO Global Database; IRAC v11.1 (2024)", "forms of codes")
+	outside.Ran(t, "FRAC codes (partly from memory)", "forms of codes")
 }

@@ -6,12 +6,8 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
 	"testing"
-	"time"
-
-	"sapwell/engine/quantity"
 )
 
 func BenchmarkSolve(b *testing.B) {

@@ -8,34 +8,18 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
+
+	"sapwell/internal/outside"
 )
 
 // Outside solvers: GLPK (glpsol 5.0, Debian glpk-utils), CBC 2.10.8 (Debian
 // coinor-cbc) and HiGHS (in scipy 1.10.1, Debian python3-scipy). They get the ring
 // as a mixed-integer circulation and know nothing of this package's method.
-
-// tool returns the path of an outside program. Without it the test is skipped,
-// or fails where CI=true.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	if runtime.GOOS == "js" {
-		t.Skip("no other programs under js")
-	}
-	path, err := exec.LookPath(name)
-	if err != nil && os.Getenv("CI") == "true" {
-		t.Fatalf("%s is not installed, and CI=true demands it", name)
-	}
-	if err != nil {
-		t.Skipf("SKIPPED: %s is not installed; its answers were not compared", name)
-	}
-	return path
-}
 
 // circulation writes in as an LP file: binary z_x_g, a mark at x followed by a
 // gap g; in = out at every tick; n arcs; gaps summing to N (once round).
@@ -120,7 +104,7 @@ func cbc(t *testing.T, path, lp string) int64 {
 func TestAgainstMILP(t *testing.T) {
 	for name, solver := range map[string]func(*testing.T, string, string) int64{"glpsol": glpsol, "cbc": cbc} {
 		t.Run(name, func(t *testing.T) {
-			path := tool(t, name)
+			path := outside.Tool(t, name)
 			rng := rand.New(rand.NewPCG(2026, 11))
 			var s Solver
 			feasible := 0
@@ -141,10 +125,10 @@ func TestAgainstMILP(t *testing.T) {
 					feasible++
 				}
 			}
-			t.Logf("%s agrees; %d rings feasible", name, feasible)
 			if feasible < 10 {
 				t.Errorf("only %d feasible rings compared", feasible)
 			}
+			outside.Ran(t, name, fmt.Sprintf("mixed-integer optima of random rings, %d of them feasible", feasible))
 		})
 	}
 }
@@ -156,7 +140,7 @@ func TestSpeedAgainstHiGHS(t *testing.T) {
 	if os.Getenv("SAPWELL_COMPARE") != "1" {
 		t.Skip("set SAPWELL_COMPARE=1 to run HiGHS beside the solver")
 	}
-	python := tool(t, "/usr/bin/python3")
+	python := outside.Python(t)
 	var s Solver
 	for _, c := range caseFile(t) {
 		if c.Name != "M06" && c.Name != "M10" && c.Name != "M19" {
@@ -191,6 +175,7 @@ func TestSpeedAgainstHiGHS(t *testing.T) {
 			t.Errorf("%s: only %.0f times faster than HiGHS, want 500", c.Name, ratio)
 		}
 	}
+	outside.Ran(t, "HiGHS in scipy", "optima of M06, M10 and M19, and the time they took")
 }
 
 // shrunkGap is the widest gap a set of cost z can have, the same favour for the

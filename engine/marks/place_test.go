@@ -14,6 +14,7 @@ import (
 	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/internal/outside"
 )
 
 func day(y, m, d int) quantity.Date { return quantity.NewDate(y, time.Month(m), d) }
@@ -37,6 +38,7 @@ func TestPlainRing(t *testing.T) {
 	if p.Why.Low != 6*quantity.Inch || p.Why.High != 6*quantity.Inch || p.Why.Rule != "marks.spread" {
 		t.Errorf("why: %+v", p.Why)
 	}
+	outside.Ran(t, "common practice, no source", "96 in at 16 marks: one every 6 in")
 }
 
 // The case file gives wounds raw (place, age, rule of healing) and resolved
@@ -68,6 +70,7 @@ func TestWoundArcsOfTheCaseFile(t *testing.T) {
 			t.Errorf("%s: wounds block %v, want %v", c.Name, got, want)
 		}
 	}
+	outside.Ran(t, "marks.json, made outside this code", "ticks that each wound closes")
 }
 
 // genRing draws a ring with everything on it, positions to the millimetre.

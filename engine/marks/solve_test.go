@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sapwell/internal/outside"
 )
 
 // oneCase is a row of testdata/marks.json. Its Z and n_max are proven optima:
@@ -91,6 +93,7 @@ func TestProvenOptima(t *testing.T) {
 			t.Errorf("%s: checker on the example: Z %d, %v", c.Name, z, err)
 		}
 	}
+	outside.Ran(t, "plain DP, HiGHS 1.2 and CBC 2.10.8, in marks.json", "proven optima and most marks of the rings")
 }
 
 // genInstance draws a ring of at most maxN ticks with arcs, overlaps, wraps
@@ -403,6 +406,7 @@ func TestRoot(t *testing.T) {
 			t.Fatalf("root of %v is %d", product, got)
 		}
 	})
+	outside.Ran(t, "Go math/big", "integer square roots")
 }
 
 func TestSteadyStateTakesNoMemory(t *testing.T) {

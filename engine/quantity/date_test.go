@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"testing"
 	"time"
+
+	"sapwell/internal/outside"
 )
 
 func TestParseDate(t *testing.T) {
@@ -22,6 +24,7 @@ func TestParseDate(t *testing.T) {
 			t.Errorf("%q: %v, %v, want a refusal", text, got, err)
 		}
 	}
+	outside.Ran(t, "ISO 8601", "leap years 1900, 2000 and 2024")
 }
 
 // The counts are those of datetime.date in Python 3.11.
@@ -38,6 +41,7 @@ func TestDaysTo(t *testing.T) {
 			t.Errorf("%s to %s: %d days, want %d", c.from, c.to, got, c.want)
 		}
 	}
+	outside.Ran(t, "Python 3.11 datetime.date", "four counts of days")
 }
 
 // The day is the one on the wall where t was read, whatever the zone.

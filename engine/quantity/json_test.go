@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sapwell/internal/outside"
 )
 
 // The unit codes are those of UCUM; the figures follow from the definitions of
@@ -50,6 +52,7 @@ func TestMarshal(t *testing.T) {
 			t.Errorf("%v was written as %s, want an error", v, got)
 		}
 	}
+	outside.Ran(t, "UCUM", "unit codes written in JSON")
 }
 
 func TestUnmarshal(t *testing.T) {
@@ -77,6 +80,7 @@ func TestUnmarshal(t *testing.T) {
 	reads(t, `{"value":40,"unit":"g/L"}`, MassPerVolume{40 * Gram, Litre})
 	reads(t, `null`, Length(0))
 	reads(t, `null`, MassPerVolume{})
+	outside.Ran(t, "UCUM", "unit codes read from JSON")
 }
 
 func reads[T comparable](t *testing.T, text string, want T) {

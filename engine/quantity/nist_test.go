@@ -3,6 +3,8 @@ package quantity
 import (
 	"math"
 	"testing"
+
+	"sapwell/internal/outside"
 )
 
 // TestNIST checks units against NIST SP 811 (2008), appendix B.8 (factors for
@@ -57,6 +59,7 @@ func TestNIST(t *testing.T) {
 			t.Errorf("%s: %s is %.10g, want %.7g", c.row, c.text, got, c.want)
 		}
 	}
+	outside.Ran(t, "NIST SP 811 (2008) B.8", "21 conversion factors")
 }
 
 // TestExactParts pins the parts of units whose definition is exact: the
@@ -85,6 +88,7 @@ func TestExactParts(t *testing.T) {
 			t.Errorf("%s: %d, %v, want %d nL", text, got, err, want)
 		}
 	}
+	outside.Ran(t, "international yard and pound 1959; NIST Handbook 44 C", "15 units, exact to the nm, ng, nL")
 }
 
 // TestTemperatureScales checks the formulas of SP 811 B.8, t/°C = (t/°F - 32)/1.8
@@ -109,6 +113,7 @@ func TestTemperatureScales(t *testing.T) {
 	if got := Celsius(100).Fahrenheit(); math.Abs(got-212) > 1e-10 {
 		t.Errorf("100 °C is %v °F, want 212", got)
 	}
+	outside.Ran(t, "NIST SP 811 (2008) B.8", "°F, °C and K at six points")
 }
 
 // TestCommonPractice checks the counts of the trade: 96 in of girth at one unit
@@ -128,6 +133,8 @@ func TestCommonPractice(t *testing.T) {
 	if p := (10 * PSI).Kilopascals(); math.Abs(p-68.94757) > 1e-5 {
 		t.Errorf("10 psi is %v kPa, want 68.94757", p)
 	}
+	outside.Ran(t, "common practice, no source", "96 in at one unit per 6 in is 16")
+	outside.Ran(t, "NIST SP 811 (2008) B.8", "10 psi in kPa")
 }
 
 func fatal(t *testing.T, err error) {

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sapwell/internal/outside"
 )
 
 func TestRates(t *testing.T) {
@@ -27,6 +29,7 @@ func TestRates(t *testing.T) {
 	if m, v := content.In(5*Millilitre), content.Holding(200*Milligram); m != 200*Milligram || v != 5*Millilitre {
 		t.Errorf("40 g/L: 5 mL holds %d ng, 200 mg is in %d nL", m, v)
 	}
+	outside.Ran(t, "USDA Forest Service, sudden oak death manual", "0.71 mL per cm over 40 cm")
 }
 
 func TestRateEdges(t *testing.T) {
@@ -66,4 +69,5 @@ func TestMulDivAgainstBig(t *testing.T) {
 			t.Fatalf("%d * %d / %d = %d, want %d", a, b, c, got, want)
 		}
 	})
+	outside.Ran(t, "Go math/big", "128-bit products and quotients")
 }
