@@ -69,15 +69,11 @@ func begins(words, prefix []string) bool {
 	return true
 }
 
-// TargetsPest reports whether the label lists the pest, given by the name the
-// label uses (case and spacing aside) or by its EPPO code.
+// TargetsPest reports whether the label lists the pest, by the name the label
+// uses, by its EPPO code, or by another name of it that is known here.
 func (l Label) TargetsPest(name string) bool {
-	asked := foldName(name)
-	if asked == "" {
-		return false
-	}
 	for _, p := range l.Pests {
-		if foldName(p.Name) == asked || foldName(p.EPPO) == asked {
+		if SamePest(p.Name, name) || SamePest(p.EPPO, name) {
 			return true
 		}
 	}

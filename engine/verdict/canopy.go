@@ -1,9 +1,7 @@
 package verdict
 
 import (
-	"slices"
-	"strings"
-
+	"sapwell/engine/label"
 	"sapwell/engine/why"
 )
 
@@ -82,9 +80,7 @@ func canopyImpossible(c Case) []why.Finding {
 
 // ashBorer: the one host and pest with published cut points.
 func ashBorer(c Case) bool {
-	pest := func(name string) bool { return strings.EqualFold(strings.TrimSpace(c.Pest), name) }
-	return isGenus(c.Species, "Fraxinus") && slices.ContainsFunc(
-		[]string{"Agrilus planipennis", "AGRLPL", "emerald ash borer", "EAB"}, pest)
+	return isGenus(c.Species, "Fraxinus") && label.SamePest(c.Pest, "Agrilus planipennis")
 }
 
 func canopyDoNotTreat(c Case) []why.Finding { return inBand(c, DoNotTreat, why.Block) }

@@ -2,10 +2,10 @@ package verdict
 
 import (
 	"slices"
-	"strings"
 	"time"
 
 	"sapwell/engine/host"
+	"sapwell/engine/label"
 	"sapwell/engine/why"
 )
 
@@ -77,7 +77,7 @@ func oakRamorum(c Case) []why.Finding {
 		return nil
 	}
 	there := c.law() != EU && c.law() != UK && slices.Contains([]string{"", "CA", "OR"}, c.state())
-	target := slices.Contains([]string{"phytophthora ramorum", "phytra"}, strings.ToLower(c.Pest))
+	target := label.SamePest(c.Pest, "Phytophthora ramorum")
 	if !there && !target {
 		return nil
 	}

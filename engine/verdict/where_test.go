@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"sapwell/engine/label"
+	"sapwell/internal/outside"
 )
 
 // linden is the ash case as a linden under a label of imidacloprid that lists it.
@@ -33,6 +34,7 @@ func TestOregonHoweverWritten(t *testing.T) {
 	if got := said(Judge(c).Findings); slices.Contains(got, "block region.ai_host_banned") || slices.Contains(got, "ask region.unknown") {
 		t.Errorf("Washington: %v", got)
 	}
+	outside.Ran(t, "OAR 603-057-0388, rule of 2014; ISO 3166-2", "imidacloprid on linden in Oregon")
 }
 
 // Where nobody said whose law holds, or it is none known here, the strictest rule
