@@ -192,7 +192,9 @@ func (c *composer) dose(x, y, w float64) float64 {
 	used := c.put(x, y+13, 46, bold, count)
 	bx, bw := x+used+4, w-used-4
 	c.putFit(bx, y+3.9, bw, 14, 10, bold, c.Say("sheet.units", why.T("n", c.s.Units)))
-	if c.s.PerUnit > 0 {
+	if mixed := c.fills(); mixed != "" {
+		c.putFit(bx, y+9, bw, 13, 9, bold, mixed)
+	} else if c.s.PerUnit > 0 {
 		c.putFit(bx, y+9, bw, 13, 9, plain, c.Say("sheet.each", why.T("volume", millilitres(c.s.PerUnit, c.style))))
 	}
 	if c.s.Total > 0 {
@@ -202,7 +204,22 @@ func (c *composer) dose(x, y, w float64) float64 {
 	if len(c.s.Lots) > 0 {
 		y = c.putWrapped(x, y, w, 11, bold, c.lots())
 	}
+	if c.fills() != "" {
+		y = c.putWrapped(x, y+0.6, w, 10, plain, c.Say("sheet.fills.alternate"))
+	}
 	return c.putWrapped(x, y+0.6, w, 10, plain, c.s.Near)
+}
+
+// fills counts the units of each size; empty where all are alike.
+func (c *composer) fills() string {
+	if len(c.s.Fills) < 2 {
+		return ""
+	}
+	var parts []string
+	for _, f := range c.s.Fills {
+		parts = append(parts, fmt.Sprintf("%d × %s", f.Units, millilitres(f.Size, c.style)))
+	}
+	return strings.Join(parts, " + ")
 }
 
 func (c *composer) lots() string {
@@ -218,7 +235,11 @@ func (c *composer) drill(x, y, w float64) float64 {
 	y = c.title(x, y, w, c.Say("sheet.drill"))
 	const high = 34.5
 	left := w * 0.5
-	c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
+	if c.s.Stop > 0 && !c.s.BarkMeasured { // a table's bark may be out by more than the label's depth
+		c.putFit(x, y+3.4, left, 10, 9, bold, c.Say("sheet.stop.preset"))
+	} else {
+		c.putFit(x, y+3.4, left, 10, 9, plain, c.Say("sheet.stop"))
+	}
 	c.putFit(x, y+14, left, 34, 18, bold, c.stop())
 	c.putFit(x, y+21, left, 14, 9, bold, c.Say("sheet.bit", why.T("bit", bitSize(c.s.Bit, c.style))))
 	c.putFit(x, y+27, left, 14, 9, bold, c.angle())

@@ -42,6 +42,7 @@ type Sheet struct {
 	Raise                []quantity.Length // per mark, above the ring's height; nil: none
 	Units                int
 	PerUnit, Total       quantity.Volume
+	Fills                []FillUse // units of each size, where the stem gets several
 	Lots                 []LotUse
 	Bit, Stop, WoodDepth quantity.Length // WoodDepth along the radius; Stop 0: only the probe can tell
 	StopLow, StopHigh    quantity.Length // what the doubt of the bark makes of the stop; 0: not known
@@ -68,6 +69,12 @@ type ProbeStop struct{ Bark, Stop quantity.Length }
 type Arc struct {
 	From, To quantity.Length
 	Kind     string // a bole.ArcKind or "wound"
+}
+
+// FillUse is units of one size.
+type FillUse struct {
+	Size  quantity.Volume
+	Units int
 }
 
 // LotUse is units from a lot.
