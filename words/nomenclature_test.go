@@ -79,6 +79,40 @@ func TestWordsOfTermsAreInTheNomenclature(t *testing.T) {
 	}
 }
 
+// The Spanish sentences keep to one word for one thing, as the page says.
+func TestSpanishKeepsToItsWords(t *testing.T) {
+	text, err := os.ReadFile("../doc/nomenclature.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(text), "## The same in Spanish")
+	rest, _, _ = strings.Cut(rest, "\n## ")
+	var avoided []string
+	for _, line := range strings.Split(rest, "\n") {
+		if cells := strings.Split(line, "|"); len(cells) == 5 && cells[1] != " word " {
+			for _, word := range strings.Split(cells[3], ",") {
+				if word = strings.Trim(word, " -"); word != "" {
+					avoided = append(avoided, word)
+				}
+			}
+		}
+	}
+	if len(avoided) < 5 {
+		t.Fatalf("only %v are avoided: is the table still there?", avoided)
+	}
+	all, err := catalogue()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, m := range all["es"] {
+		for _, word := range avoided {
+			if strings.Contains(strings.ToLower(m.One+" "+m.Other), word) {
+				t.Errorf("%s: %q says %q", key, m.Other, word)
+			}
+		}
+	}
+}
+
 var tagged = regexp.MustCompile(`json:"([A-Za-z0-9_]+)|name: "([a-z0-9_]+)"`)
 
 // Every field that the page explains is a key of some JSON, or a column of a list.

@@ -178,7 +178,7 @@ func TestReason(t *testing.T) {
 		t.Errorf("got\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
 	}
 	p = printer(t, "es", spanish, `{"rule.x.count": "una por cada {spacing} de perímetro"}`)
-	first := "unidades: 17 - una por cada 15,2 cm de perímetro; perímetro 246,4 cm; separación 15,2 cm; redondeado hacia arriba; fuente: la etiqueta del producto"
+	first := "unidades: 17 - una por cada 15,2 cm de perímetro; perímetro 246,4 cm; espaciamiento 15,2 cm; redondeado hacia arriba; fuente: la etiqueta del producto"
 	if got := p.Reason(reason)[0]; got != first {
 		t.Errorf("got\n%s\nwant\n%s", got, first)
 	}
