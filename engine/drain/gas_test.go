@@ -80,14 +80,14 @@ func TestGaugeAt(t *testing.T) {
 }
 
 // CRC Handbook of Chemistry and Physics, viscosity of water (mPa·s), from
-// memory; the formula claims about 1 %, and 2.5 % was found to be needed at 0 °C
-// and at 100 °C.
+// memory; the formula claims about 1 %. It keeps to that from 10 to 100 °C and is
+// 2.2 % low at 0 °C.
 func TestWaterViscosity(t *testing.T) {
 	for c, want := range map[float64]float64{
 		0: 1.793, 10: 1.306, 20: 1.002, 30: 0.7977, 40: 0.6532, 60: 0.4665, 80: 0.3544, 100: 0.2818,
 	} {
 		tol := 0.011
-		if c == 0 || c == 100 {
+		if c == 0 {
 			tol = 0.025
 		}
 		if got := drain.WaterViscosity(celsius(c)) * 1000; !near(got, want, tol) {
