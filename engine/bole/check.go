@@ -79,7 +79,8 @@ func (g Girth) check(place string) (fs []why.Finding) {
 func (r Ring) checkArc(a Arc, place string) []why.Finding {
 	fs := r.checkAt(a.From, place+".from")
 	fs = append(fs, r.checkAt(a.To, place+".to")...)
-	if len(fs) == 0 && len(a.spans(r.Girth.Around)) == 0 {
+	backwards := a.From == r.Girth.Around && a.To == 0 // the zero by its two names
+	if len(fs) == 0 && (backwards || len(a.spans(r.Girth.Around)) == 0) {
 		fs = append(fs, finding("bole.arc_nothing_or_all", why.Block, place,
 			why.T("position", a.From), why.T("girth", r.Girth.Around)))
 	}

@@ -57,7 +57,9 @@ type Circumstances struct {
 	Drought      Answer                `json:"drought,omitempty"`
 	LiveWires    Answer                `json:"live_wires,omitempty"`
 	Earlier      []Application         `json:"earlier,omitempty"`
-	Lots         []stock.Lot           `json:"lots,omitempty"`
+	// Lots are those meant for this tree: one of this label that is past its day
+	// stops it, whatever others there are.
+	Lots []stock.Lot `json:"lots,omitempty"`
 	// Planned is what is meant to be given to the tree when it is not the dose
 	// the label's rule gives; 0: that dose.
 	Planned quantity.Volume `json:"planned,omitempty"`
