@@ -57,7 +57,7 @@ type ringMark struct {
 // sign, both in mm.
 const (
 	ringDepth = 4.6
-	zeroGap   = 4.2
+	zeroGap   = 6.0
 )
 
 // numberSizes are the sizes tried for the numbers of the marks, in points; the

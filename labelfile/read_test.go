@@ -84,7 +84,7 @@ func TestDemoUnitsDrainAsIntended(t *testing.T) {
 	outside.Ran(t, "Boyle's law at sea level, by hand", "which demo units empty themselves")
 }
 
-// What cases/record/README.md states of the label of the may-we cases, measures
+// What the may-we cases (doc/validation.md) state of their label, measures
 // in SI by NIST SP 811: 1 in = 25.4 mm exactly.
 func TestMayWeLabel(t *testing.T) {
 	l := sound(t, "testdata/maywe.yaml")

@@ -8,7 +8,7 @@ import (
 
 // The constants of the International Standard Atmosphere up to 11 km (ISO 2533,
 // ICAO Doc 7488). The US Standard Atmosphere 1976 differs from it here only in
-// the gas constant, by 1e-6 of the pressure at 2500 m.
+// the gas constant, by 2e-7 of the pressure at 2500 m.
 const (
 	seaLevel = 101325.0 // Pa
 	seaT     = 288.15   // K
@@ -48,7 +48,7 @@ func (u Unit) GaugeAt(t quantity.Temperature) quantity.Pressure {
 }
 
 // WaterViscosity returns the dynamic viscosity of water in Pa·s between 0 °C
-// and 100 °C, within about 1 %:
+// and 100 °C, within 1 % from 10 °C up and 2.2 % low at 0 °C:
 //
 //	μ = 2.414e-5 · 10^(247.8 / (T - 140))
 //

@@ -19,8 +19,8 @@ const (
 	ml = quantity.Millilitre
 )
 
-// sound is a label without a fault: the one of the may-we cases
-// (cases/record/README.md), with invented values where they are silent.
+// sound is a label without a fault: the one of the may-we cases (doc/validation.md),
+// with invented values where they are silent.
 func sound() Label {
 	low, high := quantity.Celsius(5), quantity.Celsius(30)
 	return Label{
@@ -54,8 +54,8 @@ func TestSoundLabelHasNoFinding(t *testing.T) {
 }
 
 // Each case spoils the sound label in one way and names every finding that must
-// follow: code, place and severity. G03 and G13 are the cases of
-// cases/record/README.md; the other rules follow from what the words mean
+// follow: code, place and severity. G03 and G13 are may-we cases
+// (doc/validation.md); the other rules follow from what the words mean
 // (a band has its lower end below, a hole is narrower than the space between
 // holes, and so on), so their expectations are common practice, no source.
 func TestOneFaultOneFinding(t *testing.T) {

@@ -14,7 +14,7 @@ func bloomRules() []Rule {
 		{Code: "bloom.unknown", Source: why.TheLabel, Check: bloomUnknown},
 		{Code: "bloom.not_over", Source: why.TheLabel, Check: bloomNotOver},
 		{Code: "bees.season", Source: why.Pest2019Apple, Check: beesSeason},
-		{Code: "bees.visited", Source: why.Pest2019Apple, Check: beesVisited},
+		{Code: "bees.visited", Source: why.Memory, Check: beesVisited},
 	}
 }
 
@@ -66,5 +66,5 @@ func beesVisited(c Case) []why.Finding {
 	if !c.Species.Bees.Value || len(beesSeason(c)) > 0 {
 		return nil
 	}
-	return report(why.Note, "species", why.T("host", c.Species.Scientific))
+	return from(c.Species.Bees.Source, report(why.Note, "species", why.T("host", c.Species.Scientific)))
 }

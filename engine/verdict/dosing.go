@@ -63,20 +63,20 @@ func plannedAbove(c Case) []why.Finding {
 }
 
 // plannedBelow: in the US less than the dose is open unless the label forbids it
-// (FIFRA 2(ee)); elsewhere the authorisation must be read.
+// (FIFRA 2(ee)); elsewhere the authorisation must be read (use as authorised).
 func plannedBelow(c Case) []why.Finding {
 	total, _ := dose.Together(c.Label, c.Doses)
 	if c.Planned <= 0 || c.Planned >= total {
 		return nil
 	}
-	s := why.Ask
+	s, source := why.Ask, why.EU1107
 	switch {
 	case c.Label.NoDeviation:
-		s = why.Block
+		s, source = why.Block, why.TheLabel
 	case c.Jurisdiction == US:
-		s = why.Note
+		s, source = why.Note, why.FIFRA2ee
 	}
-	return report(s, "planned", why.T("planned", c.Planned), why.T("total", total))
+	return from(source, report(s, "planned", why.T("planned", c.Planned), why.T("total", total)))
 }
 
 // wideSpacing notes a label that spaces holes in ash wider than any that was

@@ -15,10 +15,10 @@ func foodRules() []Rule {
 	return []Rule{
 		{Code: "food.crop_not_listed", Source: why.TheLabel, Check: cropNotListed},
 		{Code: "food.phi_not_stated", Source: why.TheLabel, Check: phiNotStated},
-		{Code: "food.eaten_unknown", Source: why.TheLabel, Check: eatenUnknown},
+		{Code: "food.eaten_unknown", Source: why.Memory, Check: eatenUnknown},
 		{Code: "food.eaten_unasked", Source: why.TheLabel, Open: true, Check: eatenUnasked},
 		{Code: "sap.tapping_not_allowed", Source: why.TheLabel, Check: tappingNotAllowed},
-		{Code: "sap.tapped_unknown", Source: why.TheLabel, Check: tappedUnknown},
+		{Code: "sap.tapped_unknown", Source: why.Memory, Check: tappedUnknown},
 		{Code: "sap.tapped_unasked", Source: why.TheLabel, Open: true, Check: tappedUnasked},
 	}
 }
@@ -59,7 +59,7 @@ func phiNotStated(c Case) []why.Finding {
 
 func eatenUnknown(c Case) []why.Finding {
 	if eaten(c) == Unknown && c.Species.Food.Value {
-		return report(why.Ask, "eaten", why.T("host", c.Species.Scientific))
+		return from(c.Species.Food.Source, report(why.Ask, "eaten", why.T("host", c.Species.Scientific)))
 	}
 	return nil
 }
@@ -84,7 +84,7 @@ func tappingNotAllowed(c Case) []why.Finding {
 
 func tappedUnknown(c Case) []why.Finding {
 	if tapsMatter(c) && c.Species.Tapped.Value {
-		return report(why.Ask, "tapped", why.T("host", c.Species.Scientific))
+		return from(c.Species.Tapped.Source, report(why.Ask, "tapped", why.T("host", c.Species.Scientific)))
 	}
 	return nil
 }

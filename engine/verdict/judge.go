@@ -90,6 +90,14 @@ func reason(o Opinion, run int) why.Reason {
 	return r
 }
 
+// from names another source than the rule's for findings.
+func from(source why.Source, fs []why.Finding) []why.Finding {
+	for i := range fs {
+		fs[i].Source = source
+	}
+	return fs
+}
+
 // report is one finding with the rule's own code and source.
 func report(s why.Severity, place string, terms ...why.Term) []why.Finding {
 	return []why.Finding{{Severity: s, Place: place, Terms: terms}}

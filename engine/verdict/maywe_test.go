@@ -9,7 +9,7 @@ import (
 	"sapwell/internal/outside"
 )
 
-// TestMayWe is the table of may-we cases (cases/record/README.md, from the rules
+// TestMayWe is the table of may-we cases (cases made for this project from the rules
 // read in FIFRA 2(ee) as WAC 16-228-1225, and the label): the exact findings.
 func TestMayWe(t *testing.T) {
 	for _, tc := range []struct {

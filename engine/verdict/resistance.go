@@ -22,11 +22,19 @@ func sameGroup(c Case) []why.Finding {
 	for _, in := range c.Label.Class.Ingredients {
 		for _, group := range groups(in) {
 			if slices.ContainsFunc(last.Active, func(n string) bool { return strings.EqualFold(n, in.Name) || groupOf(n) == group }) {
-				return report(why.Warn, in.Name, why.T("active", in.Name), why.T("group", group), why.T("earlier", last.Date))
+				return from(lister(group), report(why.Warn, in.Name, why.T("active", in.Name), why.T("group", group), why.T("earlier", last.Date)))
 			}
 		}
 	}
 	return nil
+}
+
+// lister is who lists a group.
+func lister(group string) why.Source {
+	if strings.HasPrefix(group, "FRAC") {
+		return why.FRAC
+	}
+	return why.IRAC
 }
 
 // groups of an ingredient: as the label prints them, else as listed below.

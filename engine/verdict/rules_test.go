@@ -42,9 +42,8 @@ func tree(c *Case, scientific string) {
 }
 
 // TestRules: one fact changed from case G01, and the findings that must follow.
-// The rules and their sources stand in records.md sections 0, 1.2, 1.5 and 3
-// (FIFRA 2(ee), Reg. 1107/2009, 40 CFR 171, OAR 603-057) and in science.md
-// sections 1.2, 1.5 and 1.7; what has no source is marked at the rule.
+// The rules come from FIFRA 2(ee), Reg. 1107/2009, 40 CFR 171, OAR 603-057 and
+// the studies each rule cites; what has no source is marked at the rule.
 func TestRules(t *testing.T) {
 	for _, tc := range []struct {
 		name   string
