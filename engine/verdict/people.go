@@ -14,14 +14,23 @@ func peopleRules() []Rule {
 
 func notCertified(c Case) []why.Finding {
 	if c.Label.Class.RestrictedUse && c.Certified == No {
-		return report(why.Block, "certified")
+		return from(restricts(c), report(why.Block, "certified"))
 	}
 	return nil
 }
 
+// restricts is who says that a restricted-use product needs a certified person:
+// the federal rule in the US, elsewhere nobody but the label.
+func restricts(c Case) why.Source {
+	if c.Jurisdiction == US {
+		return why.CFR171
+	}
+	return why.TheLabel
+}
+
 func certifiedUnknown(c Case) []why.Finding {
 	if c.Label.Class.RestrictedUse && c.Certified == Unknown {
-		return report(why.Ask, "certified")
+		return from(restricts(c), report(why.Ask, "certified"))
 	}
 	return nil
 }

@@ -37,6 +37,11 @@ func TestFindingsNameTheirSource(t *testing.T) {
 	fed.Species.Food = host.Sourced[bool]{Value: true, Source: why.CommonPractice}
 	fed.Species.Tapped = host.Sourced[bool]{Value: true, Source: why.Memory}
 	fed.Species.Bees = host.Sourced[bool]{Value: true, Source: why.CommonPractice}
+	uncertified := func(where Jurisdiction) Case {
+		c := ash()
+		c.Jurisdiction, c.Certified = where, Unknown
+		return c
+	}
 	group := func(active, irac, frac string) Case {
 		c := ash()
 		c.Label.Class.Ingredients = []label.Ingredient{{Name: active, IRAC: irac, FRAC: frac,
@@ -53,6 +58,8 @@ func TestFindingsNameTheirSource(t *testing.T) {
 		{"less in the US", less(US), "dose.planned_below", why.FIFRA2ee},
 		{"less in the EU", less(EU), "dose.planned_below", why.EU1107},
 		{"less, and the label forbids it", strict, "dose.planned_below", why.TheLabel},
+		{"restricted in the US", uncertified(US), "people.certified_unknown", why.CFR171},
+		{"restricted in the UK", uncertified(UK), "people.certified_unknown", why.TheLabel},
 		{"eaten", fed, "food.eaten_unknown", why.CommonPractice},
 		{"tapped", fed, "sap.tapped_unknown", why.Memory},
 		{"bees", fed, "bees.visited", why.CommonPractice},
