@@ -24,8 +24,11 @@ func (j job) perDiameter() plan {
 			return none(tooMany("rate.spacing", holes))
 		}
 	}
-	rule.Rounding = string(how)
-	return j.fill(stated, rule, how, int(holes))
+	p := j.fill(stated, rule, how, int(holes))
+	if p.units > 0 && holes > 0 {
+		p.spaced = j.holesReason(int(holes), how)
+	}
+	return p
 }
 
 // stated is the dose the label states, to the nearest microlitre: less than
@@ -85,6 +88,9 @@ func (j job) fill(stated quantity.Volume, rule why.Reason, how label.Rounding, h
 		return none(j.unfilled(w, sizes[0], holes))
 	}
 	p := plan{fills: fills, stated: stated, rule: rule}
+	if how != exactly {
+		p.rounding = how
+	}
 	for _, f := range fills {
 		p.units += f.Units
 	}

@@ -32,7 +32,8 @@ func totalReason(l label.Label, p plan, reading []why.Reason) why.Reason {
 	rule.Because = reading
 	total := why.Reason{
 		Rule: "dose.total", Result: why.T("total", nil), Source: why.TheLabel,
-		Inputs: []why.Term{why.T("units", p.units)}, Because: []why.Reason{rule},
+		Inputs: []why.Term{why.T("units", p.units)}, Because: append([]why.Reason{rule}, p.spaced...),
+		Rounding: string(p.rounding),
 	}
 	for _, f := range p.fills {
 		total.Inputs = append(total.Inputs, why.T("units", f.Units), why.T("size", f.Size))
@@ -45,6 +46,16 @@ func totalReason(l label.Label, p plan, reading []why.Reason) why.Reason {
 		total.Inputs = append(total.Inputs, why.T("ceiling", most))
 	}
 	return total
+}
+
+// holesReason says how a dose per diameter came to so many holes. Their girth is
+// the one at the label's height, as all of the rule.
+func (j job) holesReason(holes int, how label.Rounding) []why.Reason {
+	step := j.l.Rate.Spacing
+	return []why.Reason{{
+		Rule: "dose.holes_spaced", Result: why.T("holes", holes), Source: why.TheLabel, Rounding: string(how),
+		Inputs: []why.Term{why.T("girth", j.around), why.T("spacing", step), why.T("quotient", float64(j.around)/float64(step))},
+	}}
 }
 
 // actives is the mass of each active ingredient in the total, where the label

@@ -13,6 +13,8 @@ type plan struct {
 	fills        []Fill
 	stated       quantity.Volume // dose the label states, before whole units; 0: the rule counts units
 	rule         why.Reason
+	rounding     label.Rounding // of a stated dose to whole units; a count has its own in rule
+	spaced       []why.Reason   // of the holes, where a dose per diameter is spread over them
 	findings     []why.Finding
 }
 

@@ -61,7 +61,6 @@ func (j job) rowTotal(row label.Class, rule why.Reason) plan {
 	if fs != nil {
 		return none(fs...)
 	}
-	rule.Rounding = string(how)
 	return j.fill(row.Total, rule, how, 0)
 }
 
