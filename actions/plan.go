@@ -144,6 +144,9 @@ func equivalent(stems []bole.Stem) *quantity.Length {
 // named tells which stem each finding speaks of; what is found alike on all of
 // them is said once, of the tree.
 func named(ofStems [][]why.Finding, stems []bole.Stem) (all []why.Finding) {
+	if len(ofStems) == 1 {
+		return ofStems[0]
+	}
 	for i, fs := range ofStems {
 		for _, f := range fs {
 			onAll := !slices.ContainsFunc(ofStems, func(other []why.Finding) bool {
