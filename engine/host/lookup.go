@@ -165,7 +165,7 @@ func (r row) species() Species {
 	}
 	return Species{
 		Scientific: r.sci, Common: r.common, GenusOnly: !isSpecies, Code: r.code,
-		Anatomy: wood, Bark: barkOf(r.sci, genus), Uptake: uptakeOf(r.sci),
+		Anatomy: wood, Bark: barkOf(r.sci, genus), Uptake: uptakeOf(r.sci, genus),
 		Food: r.food.fact(), Tapped: r.tapped.fact(), Bees: r.bees.fact(),
 	}
 }

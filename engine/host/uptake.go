@@ -10,7 +10,12 @@ import "sapwell/engine/why"
 // A micro-injection hole is a fraction of that size, so the figures rank
 // species and predict no minutes; and the paper found the rate to follow vessel
 // frequency and density of the wood, not ring- or diffuse-porous arrangement.
-func uptakeOf(species string) Sourced[Uptake] {
+//
+// An unmeasured species of a genus of which the one that was measured is very
+// slow is taken to be as slow (own convention): a crew that reckons with too long
+// a drain loses an hour, one that reckons with too short a drain leaves units
+// behind. The fast ranks are not passed on.
+func uptakeOf(species, genus string) Sourced[Uptake] {
 	switch species {
 	case "Tilia americana", // 164, 188
 		"Crataegus crus-galli", // 200, 107
@@ -30,6 +35,10 @@ func uptakeOf(species string) Sourced[Uptake] {
 		"Carya ovata",     // 0, -
 		"Pinus strobus":   // 0, 1
 		return Sourced[Uptake]{VerySlow, why.Sinclair1981}
+	}
+	switch genus {
+	case "Fraxinus", "Juglans", "Carya", "Pinus":
+		return Sourced[Uptake]{VerySlow, why.Own}
 	}
 	return Sourced[Uptake]{Value: UnknownUptake}
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"sapwell/engine/host"
 	"sapwell/engine/why"
 )
 
@@ -18,9 +19,10 @@ func bloomRules() []Rule {
 	}
 }
 
-// bloomUnknown: the end of bloom is seen, not reckoned from a date.
+// bloomUnknown: the end of bloom is seen, not reckoned from a date. Conifers and
+// ginkgo have no petals to fall.
 func bloomUnknown(c Case) []why.Finding {
-	if c.Label.Conditions.AfterPetalFall && c.BloomOver == Unknown {
+	if c.Label.Conditions.AfterPetalFall && c.BloomOver == Unknown && c.Species.Anatomy.Value != host.Tracheid {
 		return report(why.Block, "bloom_over", why.T("host", c.Species.Scientific))
 	}
 	return nil

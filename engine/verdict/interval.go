@@ -20,7 +20,7 @@ func intervalRules() []Rule {
 		{Code: "interval.too_many_per_year", Source: why.TheLabel, Check: tooMany},
 		{Code: "history.volume_unknown", Source: why.TheLabel, Check: volumeUnknown},
 		{Code: "dose.over_max_per_year", Source: why.TheLabel, Check: overYear},
-		{Code: "ceiling.area_unchecked", Source: why.TheLabel, Check: areaUnchecked},
+		{Code: "ceiling.area_unchecked", Source: why.TheLabel, Open: true, Check: areaUnchecked},
 	}
 }
 

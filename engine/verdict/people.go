@@ -8,7 +8,6 @@ func peopleRules() []Rule {
 		{Code: "people.not_certified", Source: why.CFR171, Check: notCertified},
 		{Code: "people.certified_unknown", Source: why.CFR171, Check: certifiedUnknown},
 		{Code: "people.professional_only", Source: why.TheLabel, Check: professionalOnly},
-		{Code: "people.eyes", Source: why.CommonPractice, Check: eyes},
 	}
 }
 
@@ -46,12 +45,4 @@ func professionalOnly(c Case) []why.Finding {
 		return report(why.Block, "certified")
 	}
 	return report(why.Ask, "certified")
-}
-
-// eyes: a unit under pressure can throw its liquid when it comes loose.
-func eyes(c Case) []why.Finding {
-	if c.Label.Unit.Gauge > 0 {
-		return report(why.Note, "unit.pressure", why.T("gauge", c.Label.Unit.Gauge))
-	}
-	return nil
 }

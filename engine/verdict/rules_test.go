@@ -114,7 +114,7 @@ func TestRules(t *testing.T) {
 			c.Earlier[0].Total = 0
 			c.Label.Ceilings.IntervalDays, c.Label.Ceilings.PerYear = 0, 128*mL
 		}, []string{"ask history.volume_unknown"}},
-		{"per hectare", func(c *Case) { c.Label.Ceilings.AIPerAreaYear = 100 * quantity.Gram }, []string{"ask ceiling.area_unchecked"}},
+		{"per hectare", func(c *Case) { c.Label.Ceilings.AIPerAreaYear = 100 * quantity.Gram }, nil},
 		{"same group as last", func(c *Case) {
 			c.daysAgo(800)
 			c.Earlier[0].Label, c.Earlier[0].Active = "other", []string{"abamectin"}
@@ -217,7 +217,7 @@ func TestOpenAndNotes(t *testing.T) {
 	if got := said(o.Open); !slices.Equal(got, want) {
 		t.Errorf("open: got %v, want %v", got, want)
 	}
-	if got := said(o.Notes); !slices.Equal(got, []string{"note bees.visited", "note dose.wide_spacing", "note people.eyes"}) {
+	if got := said(o.Notes); !slices.Equal(got, []string{"note bees.visited", "note dose.wide_spacing"}) {
 		t.Errorf("notes: %v", got)
 	}
 	elm(&c, US)

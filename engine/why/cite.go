@@ -59,8 +59,6 @@ func citations() map[Source]Citation {
 			Where: "over 90 % of the flow in the outermost ring", Mark: "abstract"},
 		PorosityTexts: {By: "wood identification texts", Title: "USDA Wood Handbook FPL-GTR-190 ch. 3; Hoadley; IAWA List of Features 1989 for the classes",
 			Where: "class of wood by genus", Mark: "confirmed"},
-		Olive1992: {By: "J. Am. Soc. Hort. Sci.", Title: "117(2):357-360, injection of olive at low pressure", Year: "1992",
-			Where: "60-80 kPa did not injure the xylem", Mark: "abstract"},
 		OSUCanopy: {By: "Ohio State University Extension", Title: "column citing the multistate bulletin on insecticide options for ash", Year: "2013",
 			Where: "treatment usually not recommended above 50 % canopy decline", Mark: "confirmed"},
 		Persad2015: {By: "Persad and Tobin", Title: "Arboriculture & Urban Forestry 41(2):103-109", Year: "2015",

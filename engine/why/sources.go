@@ -34,7 +34,6 @@ const (
 	PorosityTexts Source = "porosity-texts" // wood-identification texts that class genera; classes as IAWA 1989
 	EllmoreEwers  Source = "ellmore-ewers-elm"
 	Stack1988     Source = "stack-1988"
-	Olive1992     Source = "jashs-1992-olive"
 	Persad2015    Source = "persad-tobin-2015"
 	AshPorts      Source = "ash-port-density"
 )
