@@ -179,13 +179,17 @@ func (d *day) smallThings(units int) []documents.Item {
 // loadLots sums the picks by lot, in the order of the stock list, with spares as
 // far as the lot has them.
 func (d *day) loadLots(a stock.Allocation) []documents.LoadLot {
-	taken := map[string]int{}
+	type box struct {
+		label, lot string
+		size       quantity.Volume
+	}
+	taken := map[box]int{}
 	for _, p := range a.Picks {
-		taken[p.Lot] += p.Units
+		taken[box{p.Label, p.Lot, p.Size}] += p.Units
 	}
 	var list []documents.LoadLot
 	for _, lot := range d.lots {
-		n := taken[lot.ID]
+		n := taken[box{lot.Label, lot.ID, lot.Size}]
 		if n == 0 {
 			continue
 		}
@@ -210,7 +214,7 @@ func (d *day) ppe() []string {
 	return list
 }
 
-// stops lists why trees are left alone, for the summary of a day.
+// leftAlone lists which trees are left alone and why, for the summary of a day.
 func (d *day) leftAlone(out io.Writer) {
 	for _, p := range d.kept {
 		if p.Go() {

@@ -75,7 +75,7 @@ func (a *Allocation) serve(n Need, boxes []box) []box {
 	for want > 0 && len(boxes) > 0 {
 		i := next(boxes, want)
 		take := min(want, boxes[i].units)
-		a.Picks = append(a.Picks, Pick{For: n.For, Lot: boxes[i].lot, Units: take})
+		a.Picks = append(a.Picks, Pick{For: n.For, Label: n.Label, Size: n.Size, Lot: boxes[i].lot, Units: take})
 		want -= take
 		if boxes[i].units -= take; boxes[i].units == 0 {
 			boxes = slices.Delete(boxes, i, i+1)

@@ -33,9 +33,11 @@ type Need struct {
 
 // Pick is units taken from a lot for a need.
 type Pick struct {
-	For   string `json:"for"`
-	Lot   string `json:"lot"`
-	Units int    `json:"units"`
+	For   string          `json:"for"`
+	Label string          `json:"label"` // with the size: a maker may number two sizes alike
+	Size  quantity.Volume `json:"size"`
+	Lot   string          `json:"lot"`
+	Units int             `json:"units"`
 }
 
 // Allocation is who gets what.

@@ -36,6 +36,10 @@ func need(tree string, units int) stock.Need {
 	return stock.Need{For: tree, Label: "A", Size: four, Units: units}
 }
 
+func pick(tree, lot string, units int) stock.Pick {
+	return stock.Pick{For: tree, Label: "A", Size: four, Lot: lot, Units: units}
+}
+
 func codes(fs []why.Finding) (out []string) {
 	for _, f := range fs {
 		out = append(out, f.Code)
@@ -127,31 +131,31 @@ func TestAllocate(t *testing.T) {
 	}{
 		"first expired first out": {
 			[]stock.Lot{lot("new", 9, 30), lot("old", 9, 14)}, []stock.Need{need("oak", 4)},
-			[]stock.Pick{{"oak", "old", 4}}, nil,
+			[]stock.Pick{pick("oak", "old", 4)}, nil,
 		},
 		"the older lot is used up even if one tree then gets two lots": {
 			[]stock.Lot{lot("new", 9, 30), lot("old", 3, 14)}, []stock.Need{need("oak", 4)},
-			[]stock.Pick{{"oak", "old", 3}, {"oak", "new", 1}}, nil,
+			[]stock.Pick{pick("oak", "old", 3), pick("oak", "new", 1)}, nil,
 		},
 		"same day: the smallest lot that covers the tree": {
 			[]stock.Lot{lot("a", 3, 14), lot("b", 9, 14), lot("c", 5, 14)}, []stock.Need{need("oak", 4)},
-			[]stock.Pick{{"oak", "c", 4}}, nil,
+			[]stock.Pick{pick("oak", "c", 4)}, nil,
 		},
 		"same day, none covers it: the largest, then the smallest that ends it": {
 			[]stock.Lot{lot("a", 3, 14), lot("b", 6, 14), lot("c", 5, 14)}, []stock.Need{need("oak", 9)},
-			[]stock.Pick{{"oak", "b", 6}, {"oak", "a", 3}}, nil,
+			[]stock.Pick{pick("oak", "b", 6), pick("oak", "a", 3)}, nil,
 		},
 		"equal lots by their name": {
 			[]stock.Lot{lot("b", 5, 14), lot("a", 5, 14)}, []stock.Need{need("oak", 5)},
-			[]stock.Pick{{"oak", "a", 5}}, nil,
+			[]stock.Pick{pick("oak", "a", 5)}, nil,
 		},
 		"other label and other size do not stand in, and what is missing is said": {
 			[]stock.Lot{other, large, lot("a", 2, 14)}, []stock.Need{need("oak", 3), need("elm", 1)},
-			[]stock.Pick{{"oak", "a", 2}}, []stock.Need{need("oak", 1), need("elm", 1)},
+			[]stock.Pick{pick("oak", "a", 2)}, []stock.Need{need("oak", 1), need("elm", 1)},
 		},
 		"unknown expiry last": {
 			[]stock.Lot{none, lot("a", 2, 30)}, []stock.Need{need("oak", 3)},
-			[]stock.Pick{{"oak", "a", 2}, {"oak", "N1", 1}}, nil,
+			[]stock.Pick{pick("oak", "a", 2), pick("oak", "N1", 1)}, nil,
 		},
 		"counts below zero are none": {
 			[]stock.Lot{lot("a", -2, 14)}, []stock.Need{need("oak", -1), need("elm", 1)},
