@@ -118,10 +118,9 @@ func (p *Planner) Tree(job Job) Plan {
 		s, ofStems[i] = p.stem(job, stem, doses[i])
 		plan.Stems = append(plan.Stems, s)
 	}
-	found := append(job.Tree.Check(), named(ofStems, job.Tree.Stems)...)
 	plan.Opinion = verdict.Judge(verdict.Case{
 		Circumstances: job.Facts, Species: job.Tree.Species, Stems: job.Tree.Stems,
-		Label: job.Label, Doses: doses, Bands: p.settings.Bands, Found: found,
+		Label: job.Label, Doses: doses, Bands: p.settings.Bands, Found: named(ofStems, job.Tree.Stems),
 	})
 	return plan
 }

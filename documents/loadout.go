@@ -18,7 +18,7 @@ type LoadOut struct {
 	Lots  []LoadLot
 	Short []string // sentences: what is missing
 	Trees int
-	Stops []StopCount // drill settings needed, with how many trees each
+	Stops []StopCount // drill settings needed, with how many stems each
 	Items []Item      // counted things first, then Kit
 	PPE   []string    // as the labels say, each once
 }
@@ -32,10 +32,10 @@ type LoadLot struct {
 	Expires      quantity.Date
 }
 
-// StopCount is a setting of the drill and for how many trees it serves.
+// StopCount is a setting of the drill and for how many stems it serves.
 type StopCount struct {
 	Bit, Stop quantity.Length
-	Trees     int
+	Stems     int
 }
 
 // Item is a thing to take: Key is looked up in words under "item.<Key>", Bit is
@@ -315,7 +315,7 @@ func (q *list) stops(stops []StopCount) {
 			q.heads(q.Say("load.drills"), cols)
 		}
 		q.rect(q.W-margin-8, q.y+1.3, 6.6, 6.6, heavy, noFill)
-		q.cells(cols, []string{bitSize(s.Bit, q.style), drill(s.Stop, q.style).String(), fmt.Sprint(s.Trees)}, []float64{14, 16, 14})
+		q.cells(cols, []string{bitSize(s.Bit, q.style), drill(s.Stop, q.style).String(), fmt.Sprint(s.Stems)}, []float64{14, 16, 14})
 	}
 	q.y += 2.6
 }
