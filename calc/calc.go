@@ -8,10 +8,12 @@ package calc
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"reflect"
 	"slices"
 	"strings"
+	"unicode/utf8"
 )
 
 // computation is one name behind the door.
@@ -66,9 +68,9 @@ func Run(name string, input []byte) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	input = bytes.TrimSpace(input)
-	if !json.Valid(input) {
-		return nil, &FieldError{"", clip(input), "not one JSON value: " + syntax(input)}
+	input = bytes.Trim(input, " \t\r\n")
+	if err := wellFormed(input); err != nil {
+		return nil, err
 	}
 	if input[0] != '[' {
 		return c.answer("", input)
@@ -92,22 +94,31 @@ func (c computation) answer(path string, item json.RawMessage) (json.RawMessage,
 		return nil, err
 	}
 	out, err := c.run(in.Interface())
+	if field, ok := errors.AsType[*FieldError](err); ok {
+		field.Path = join(path, field.Path)
+		return nil, field
+	}
 	if err != nil {
-		if path != "" {
-			return nil, fmt.Errorf("%s: %w", path, err)
-		}
-		return nil, err
+		return nil, &FieldError{Path: path, Want: err.Error()}
 	}
 	return json.Marshal(out)
 }
 
-func syntax(input []byte) string {
+// wellFormed says where the input stops being one JSON value. encoding/json
+// would pass over bytes that are not UTF-8, and a tag is not to be changed.
+func wellFormed(input []byte) error {
 	if len(input) == 0 {
-		return "it is empty"
+		return &FieldError{Want: "nothing was given; want one JSON object or a list of them"}
 	}
-	var v any
-	if err := json.Unmarshal(input, &v); err != nil {
-		return err.Error()
+	if !utf8.Valid(input) {
+		return &FieldError{Want: "not UTF-8; want JSON saved as UTF-8"}
 	}
-	return "unknown fault"
+	var whole json.RawMessage
+	err := json.Unmarshal(input, &whole)
+	if at, ok := errors.AsType[*json.SyntaxError](err); ok {
+		before := input[:at.Offset]
+		line, column := 1+bytes.Count(before, []byte("\n")), len(before)-1-bytes.LastIndexByte(before, '\n')
+		return &FieldError{Want: fmt.Sprintf("not JSON at line %d, byte %d of it: %v", line, column, err)}
+	}
+	return err
 }

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/drain"
@@ -36,6 +38,12 @@ type marksOut struct {
 	Gaps      []int  `json:"gaps"`
 }
 
+// caseKeys names the fields of a marks.Instance as a file of cases does.
+func caseKeys() *strings.Replacer {
+	return strings.NewReplacer("marks: ", "", "Count", "n", "MinGap", "smin", "Forbidden", "forbidden",
+		"Fissures", "fissures", "Weight", "wf", "Cap", "cap")
+}
+
 func solveMarks(in marksIn) (marksOut, error) {
 	var solver marks.Solver
 	s, err := solver.Solve(marks.Instance{
@@ -43,7 +51,7 @@ func solveMarks(in marksIn) (marksOut, error) {
 		Fissures: in.Fissures, Weight: in.Weight, Cap: in.Cap,
 	})
 	if err != nil {
-		return marksOut{}, err
+		return marksOut{}, errors.New(caseKeys().Replace(err.Error()))
 	}
 	out := marksOut{Name: in.Name, Status: "infeasible", Most: s.Most, Positions: []int{}, Gaps: []int{}}
 	if !s.Feasible {
@@ -165,23 +173,21 @@ func solveDrain(in drainIn) (drainOut, error) {
 	return out, nil
 }
 
-// outside turns blocking findings into the errors of the fields.
+// outside turns the first finding that blocks into the error of its field.
 func outside(fs []why.Finding) error {
-	var all []error
-	for _, f := range fs {
-		if f.Severity == why.Block {
-			all = append(all, &FieldError{Path: f.Place, Want: fmt.Sprintf("%s: %v", f.Code, terms(f))})
+	i := slices.IndexFunc(fs, func(f why.Finding) bool { return f.Severity == why.Block })
+	key := map[string]string{
+		"gas": "Vg0_mL", "liquid": "V0_mL", "gauge": "p0_gauge_kPa", "fill_height": "fill_alt_m", "altitude": "alt_m",
+		"filled_at": "T_fill_C", "used_at": "T_use_C", "density": "rho", "head": "h_m", "pull": "pull_kPa", "conductance": "G20_mL_min_kPa",
+	}[fs[i].Place]
+	value := map[string]string{}
+	for _, t := range fs[i].Terms {
+		value[t.Name] = fmt.Sprint(t.Value)
+		if q, ok := t.Value.(interface{ Text(quantity.Style) string }); ok {
+			value[t.Name] = q.Text(quantity.Style{System: quantity.Metric})
 		}
 	}
-	return errors.Join(all...)
-}
-
-func terms(f why.Finding) map[string]any {
-	list := map[string]any{}
-	for _, t := range f.Terms {
-		list[t.Name] = t.Value
-	}
-	return list
+	return &FieldError{key, value["value"], "want " + value["low"] + " to " + value["high"]}
 }
 
 func volume(ml float64) quantity.Volume {

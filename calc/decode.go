@@ -8,6 +8,11 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"unicode"
+
+	"sapwell/engine/bole"
+	"sapwell/engine/host"
+	"sapwell/engine/verdict"
 )
 
 // FieldError says which field of the input is at fault, what it held and what
@@ -35,11 +40,10 @@ var unmarshaler = reflect.TypeFor[json.Unmarshaler]()
 // decode fills v from raw. Objects may hold only the fields of the struct,
 // unless loose; a field tagged `calc:"required"` must be there.
 func decode(path string, raw json.RawMessage, v reflect.Value, loose bool) error {
-	raw = bytes.TrimSpace(raw)
+	if string(raw) == "null" {
+		return &FieldError{path, "null", "want a value"}
+	}
 	if v.Kind() == reflect.Pointer {
-		if string(raw) == "null" {
-			return nil
-		}
 		v.Set(reflect.New(v.Type().Elem()))
 		return decode(path, raw, v.Elem(), loose)
 	}
@@ -47,69 +51,142 @@ func decode(path string, raw json.RawMessage, v reflect.Value, loose bool) error
 		switch v.Kind() {
 		case reflect.Struct:
 			return decodeObject(path, raw, v, loose)
-		case reflect.Slice:
+		case reflect.Map:
+			return decodeMap(path, raw, v, loose)
+		case reflect.Slice, reflect.Array:
 			return decodeList(path, raw, v, loose)
 		}
 	}
 	if err := json.Unmarshal(raw, v.Addr().Interface()); err != nil {
 		return &FieldError{path, clip(raw), wanted(err, v.Type())}
 	}
+	if list := choices(v.Type()); list != nil && v.String() != "" && !slices.Contains(list, v.String()) {
+		return &FieldError{path, clip(raw), "want one of " + strings.Join(list, ", ")}
+	}
 	return nil
 }
 
-func decodeObject(path string, raw json.RawMessage, v reflect.Value, loose bool) error {
+// member is a key of an object with its value.
+type member struct {
+	key   string
+	value json.RawMessage
+}
+
+// members lists the keys of an object, each of which may stand there once.
+func members(path string, raw json.RawMessage) ([]member, error) {
 	dec := json.NewDecoder(bytes.NewReader(raw))
 	if tok, err := dec.Token(); err != nil || tok != json.Delim('{') {
-		return &FieldError{path, clip(raw), "want an object"}
+		return nil, &FieldError{path, clip(raw), "want an object"}
 	}
-	fields := fieldsOf(v.Type())
+	var list []member
 	seen := map[string]bool{}
 	for dec.More() {
 		tok, err := dec.Token()
 		if err != nil {
-			return &FieldError{path, clip(raw), "not JSON: " + err.Error()}
+			return nil, &FieldError{path, clip(raw), err.Error()}
 		}
-		name := tok.(string)
-		var value json.RawMessage
-		if err := dec.Decode(&value); err != nil {
-			return &FieldError{join(path, name), "", "not JSON: " + err.Error()}
+		m := member{key: tok.(string)}
+		if err := dec.Decode(&m.value); err != nil {
+			return nil, &FieldError{join(path, m.key), "", err.Error()}
 		}
-		i := slices.IndexFunc(fields, func(f field) bool { return f.name == name })
-		switch {
-		case seen[name]:
-			return &FieldError{join(path, name), clip(value), "given twice"}
-		case i < 0 && !loose:
-			return &FieldError{join(path, name), clip(value), "not a field here; there are " + names(fields)}
-		case i >= 0:
-			if err := decode(join(path, name), value, v.FieldByIndex(fields[i].index), loose); err != nil {
-				return err
-			}
+		if seen[m.key] {
+			return nil, &FieldError{join(path, m.key), clip(m.value), "given twice"}
 		}
-		seen[name] = true
+		seen[m.key] = true
+		list = append(list, m)
+	}
+	return list, nil
+}
+
+// decodeObject fills a struct. A field that is null counts as left out.
+func decodeObject(path string, raw json.RawMessage, v reflect.Value, loose bool) error {
+	list, err := members(path, raw)
+	if err != nil {
+		return err
+	}
+	fields := fieldsOf(v.Type())
+	given := map[string]bool{}
+	for _, m := range list {
+		i := slices.IndexFunc(fields, func(f field) bool { return f.name == m.key })
+		if i < 0 && !loose {
+			return &FieldError{join(path, m.key), clip(m.value), "not a field here; there are " + names(fields)}
+		}
+		if i < 0 || string(m.value) == "null" {
+			continue
+		}
+		if err := decode(join(path, m.key), m.value, v.FieldByIndex(fields[i].index), loose); err != nil {
+			return err
+		}
+		given[m.key] = true
 	}
 	for _, f := range fields {
-		if f.required && !seen[f.name] {
+		if f.required && !given[f.name] {
 			return &FieldError{join(path, f.name), "", "missing"}
 		}
 	}
 	return nil
 }
 
-func decodeList(path string, raw json.RawMessage, v reflect.Value, loose bool) error {
-	if string(raw) == "null" {
-		return nil
+func decodeMap(path string, raw json.RawMessage, v reflect.Value, loose bool) error {
+	list, err := members(path, raw)
+	if err != nil {
+		return err
 	}
+	v.Set(reflect.MakeMap(v.Type()))
+	for _, m := range list {
+		value := reflect.New(v.Type().Elem()).Elem()
+		if err := decode(join(path, m.key), m.value, value, loose); err != nil {
+			return err
+		}
+		v.SetMapIndex(reflect.ValueOf(m.key), value)
+	}
+	return nil
+}
+
+// decodeList fills a slice, or an array that wants just its length.
+func decodeList(path string, raw json.RawMessage, v reflect.Value, loose bool) error {
 	var items []json.RawMessage
 	if err := json.Unmarshal(raw, &items); err != nil {
 		return &FieldError{path, clip(raw), "want a list"}
 	}
-	v.Set(reflect.MakeSlice(v.Type(), len(items), len(items)))
+	if v.Kind() == reflect.Slice {
+		v.Set(reflect.MakeSlice(v.Type(), len(items), len(items)))
+	}
+	if len(items) != v.Len() {
+		return &FieldError{path, clip(raw), fmt.Sprintf("want a list of %d", v.Len())}
+	}
 	for i, item := range items {
 		if err := decode(fmt.Sprintf("%s[%d]", path, i), item, v.Index(i), loose); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// choices are what a text of this type may be when it is not empty, nil for any.
+// A "Yes" that no rule takes for yes would pass for not known, or for no.
+func choices(t reflect.Type) []string {
+	switch t {
+	case reflect.TypeFor[verdict.Answer]():
+		return texts(verdict.Yes, verdict.No)
+	case reflect.TypeFor[verdict.Jurisdiction]():
+		return texts(verdict.US, verdict.EU, verdict.UK)
+	case reflect.TypeFor[bole.Ground]():
+		return texts(bole.Level, bole.Uphill, bole.MidSlope)
+	case reflect.TypeFor[bole.ArcKind]():
+		return texts(bole.Defect, bole.DeadCambium, bole.Canker, bole.Cavity, bole.Crack, bole.Girdling)
+	case reflect.TypeFor[host.Uptake]():
+		return texts(host.Fast, host.Medium, host.Slow, host.VerySlow, host.UnknownUptake)
+	}
+	return nil
+}
+
+func texts[T ~string](words ...T) []string {
+	var list []string
+	for _, w := range words {
+		list = append(list, string(w))
+	}
+	return list
 }
 
 // field is one JSON field of a struct, embedded structs opened.
@@ -161,17 +238,18 @@ func wanted(err error, t reflect.Type) string {
 	case reflect.String:
 		return "want a text"
 	case reflect.Int, reflect.Int64:
-		return "want a whole number"
+		return "want a whole number of at most 18 digits"
 	case reflect.Float64:
-		return "want a number"
+		return "want a number, at most 308 digits long"
 	}
 	return "want " + t.Kind().String()
 }
 
-// clip keeps an error readable when the value is not.
+// clip puts a value on one line and keeps it short; control characters, which
+// could upset a terminal, become spaces.
 func clip(raw []byte) string {
 	const most = 60
-	s := []rune(string(raw))
+	s := []rune(strings.Join(strings.FieldsFunc(string(raw), func(r rune) bool { return !unicode.IsPrint(r) || r == ' ' }), " "))
 	if len(s) > most {
 		return string(s[:most]) + "…"
 	}

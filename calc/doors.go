@@ -3,7 +3,6 @@ package calc
 import (
 	"encoding/json"
 	"errors"
-
 	"strings"
 
 	"sapwell/actions"
@@ -167,7 +166,7 @@ func sound(doc labelDoc) (label.Label, error) {
 	l, faults := labelfile.Read("label", strings.NewReader(string(doc)))
 	for _, f := range faults {
 		if f.Severity == why.Block && f.Code != "label.rounding_unspecified" && f.Code != "label.table_gap" {
-			return l, &FieldError{join("label", f.Place), "", f.Code}
+			return l, &FieldError{join("label", f.Place), "", f.Code + "; calc label tells every fault of a label"}
 		}
 	}
 	return l, nil
@@ -222,30 +221,21 @@ func predict(in forecastIn) (drain.Forecast, error) {
 		}
 		in.Uptake = s.Uptake.Value
 	}
-	switch in.Uptake {
-	case host.Fast, host.Medium, host.Slow, host.VerySlow, host.UnknownUptake:
-		return drain.Predict(in.Uptake, in.Past, nil), nil
+	if in.Uptake == "" {
+		return drain.Forecast{}, &FieldError{"uptake", "", "missing; give uptake or species"}
 	}
-	return drain.Forecast{}, &FieldError{"uptake", string(in.Uptake), "want fast, medium, slow, very-slow or unknown"}
+	return drain.Predict(in.Uptake, in.Past, nil), nil
 }
 
 type stockIn struct {
-	Lots    []stock.Lot         `json:"lots" calc:"required"`
-	Needs   []stock.Need        `json:"needs" calc:"required"`
-	Storage map[string]labelDoc `json:"storage" help:"the label's storage section, by label id"`
-	Date    quantity.Date       `json:"date" calc:"required"`
+	Lots    []stock.Lot              `json:"lots" calc:"required"`
+	Needs   []stock.Need             `json:"needs" calc:"required"`
+	Storage map[string]label.Storage `json:"storage" help:"the label's storage section, by label id"`
+	Date    quantity.Date            `json:"date" calc:"required"`
 }
 
 func allocate(in stockIn) (stock.Allocation, error) {
-	storage := map[string]label.Storage{}
-	for id, raw := range in.Storage {
-		var s label.Storage
-		if err := json.Unmarshal(raw, &s); err != nil {
-			return stock.Allocation{}, &FieldError{"storage." + id, clip(raw), err.Error()}
-		}
-		storage[id] = s
-	}
-	return stock.Allocate(in.Lots, in.Needs, storage, in.Date), nil
+	return stock.Allocate(in.Lots, in.Needs, in.Storage, in.Date), nil
 }
 
 // treeIn is a tree under a label, as verdict and plan take it.
@@ -267,6 +257,9 @@ func (in treeIn) read() (label.Label, host.Species, error) {
 	}
 	if len(in.Stems) == 0 {
 		return l, host.Species{}, &FieldError{"stems", "[]", "want at least one stem"}
+	}
+	if in.Facts.Date.IsZero() {
+		return l, host.Species{}, &FieldError{"facts.date", "", "missing"}
 	}
 	s, err := species("species", in.Species)
 	return l, s, err

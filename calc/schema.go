@@ -65,8 +65,10 @@ func schemaOf(t reflect.Type, loose bool) map[string]any {
 		return map[string]any{"anyOf": []any{map[string]any{"type": "null"}, schemaOf(t.Elem(), loose)}}
 	case reflect.Struct:
 		return objectSchema(t, loose)
-	case reflect.Slice, reflect.Array:
+	case reflect.Slice:
 		return map[string]any{"type": []string{"array", "null"}, "items": schemaOf(t.Elem(), loose)}
+	case reflect.Array:
+		return map[string]any{"type": "array", "items": schemaOf(t.Elem(), loose), "minItems": t.Len(), "maxItems": t.Len()}
 	case reflect.Map:
 		return map[string]any{"type": "object", "additionalProperties": schemaOf(t.Elem(), loose)}
 	case reflect.Bool:
@@ -75,6 +77,9 @@ func schemaOf(t reflect.Type, loose bool) map[string]any {
 		return map[string]any{"type": "integer"}
 	case reflect.Float64:
 		return map[string]any{"type": "number"}
+	}
+	if list := choices(t); list != nil {
+		return map[string]any{"enum": append(list, "")}
 	}
 	return map[string]any{"type": "string"}
 }

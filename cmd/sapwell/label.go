@@ -11,7 +11,7 @@ import (
 )
 
 type labelCmd struct {
-	Check labelCheckCmd `cmd:"" help:"Say every fault of label files, with line and remedy."`
+	Check labelCheckCmd `cmd:"" help:"List every fault of label files, with line and remedy."`
 }
 
 type labelCheckCmd struct {
@@ -73,15 +73,15 @@ func (w world) readLabels(files []string) ([]label.Label, error) {
 	if bad > 0 {
 		return nil, refused{errors.New(w.say.Say("label.plans_nothing"))}
 	}
-	return labels, twice(labels)
+	return labels, w.twice(labels)
 }
 
 // twice refuses two labels of one ID: a tree could not say which it means.
-func twice(labels []label.Label) error {
+func (w world) twice(labels []label.Label) error {
 	seen := map[string]bool{}
 	for _, l := range labels {
 		if seen[l.ID] {
-			return refused{fmt.Errorf("label %q is given twice; give each label once", l.ID)}
+			return refused{errors.New(w.say.Say("plan.label_twice", why.T("label", l.ID)))}
 		}
 		seen[l.ID] = true
 	}

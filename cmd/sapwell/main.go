@@ -11,6 +11,7 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"github.com/alecthomas/kong"
@@ -35,7 +36,7 @@ type cli struct {
 
 	Demo    demoCmd    `cmd:"" help:"Plan an invented day: a summary on screen, PDFs in a folder."`
 	Plan    planCmd    `cmd:"" help:"Plan a list of trees with one or more labels."`
-	Label   labelCmd   `cmd:"" help:"Work on product label files."`
+	Label   labelCmd   `cmd:"" help:"Check product label files."`
 	Calc    calcCmd    `cmd:"" help:"Compute one thing: JSON on stdin, JSON on stdout."`
 	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a file or of a computation."`
 	Version versionCmd `cmd:"" help:"Print the version."`
@@ -48,7 +49,8 @@ type world struct {
 	now            func() time.Time
 	say            *words.Printer
 	talkative      bool // stderr is a terminal: show progress
-	colour         bool // stdout is a terminal: colours are welcome
+	terminal       bool // stdout is a terminal
+	colour         bool // colours are welcome there
 }
 
 // plain is the same world without colours: for a file.
@@ -57,28 +59,29 @@ func (w world) plain() world { w.colour = false; return w }
 func main() {
 	w := world{
 		stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, now: time.Now,
-		talkative: term.IsTerminal(int(os.Stderr.Fd())),
-		colour:    term.IsTerminal(int(os.Stdout.Fd())) && os.Getenv("NO_COLOR") == "",
+		talkative: term.IsTerminal(int(os.Stderr.Fd())), terminal: term.IsTerminal(int(os.Stdout.Fd())),
 	}
+	w.colour = w.terminal && os.Getenv("NO_COLOR") == ""
 	os.Exit(run(os.Args[1:], w))
 }
 
 // run is the whole program but for the process round it.
 func run(args []string, w world) int {
 	var c cli
+	helped := false
 	parser, err := kong.New(&c,
 		kong.Name("sapwell"),
 		kong.Description("Plans trunk micro-injection. It computes; the product label and the law decide."),
-		kong.Writers(w.stdout, w.stderr), kong.Exit(func(int) {}), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Writers(w.stdout, w.stderr), kong.Exit(func(int) { helped = true }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 	)
 	if err != nil {
 		return w.fail(err)
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
+	} else if args[0] == "help" {
+		args = append(slices.Clone(args[1:]), "--help")
 	}
-	helped := false
-	parser.Exit = func(int) { helped = true }
 	ctx, err := parser.Parse(args)
 	if helped {
 		return exitDone

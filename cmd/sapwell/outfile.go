@@ -2,14 +2,19 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
 )
 
 // writeFile writes a file whole or not at all: to a neighbour first, then
-// renamed into place.
+// renamed into place. What is there and no file (/dev/null, a pipe) is written
+// into, never replaced.
 func writeFile(name string, write func(io.Writer) error) error {
+	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
+		return writeInto(name, write)
+	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
 		return err
@@ -32,4 +37,12 @@ func writeFile(name string, write func(io.Writer) error) error {
 		return err
 	}
 	return os.Rename(tmp.Name(), name)
+}
+
+func writeInto(name string, write func(io.Writer) error) error {
+	f, err := os.OpenFile(name, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(write(f), f.Close())
 }

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strconv"
 	"strings"
 
 	"sapwell/actions"
@@ -24,7 +25,7 @@ import (
 
 type planCmd struct {
 	Trees        string   `arg:"" help:"List of trees: .csv or .json."`
-	Label        []string `required:"" short:"l" placeholder:"FILE" help:"Product label file; give it once a label."`
+	Label        []string `required:"" short:"l" placeholder:"FILE" help:"Product label file; repeat it for more labels."`
 	Lots         string   `placeholder:"FILE" help:"List of lots in stock (CSV)."`
 	Date         string   `placeholder:"YYYY-MM-DD" help:"Day of the work; today if not given."`
 	Jurisdiction string   `enum:"US,EU,UK" default:"US" help:"Whose law is asked: US, EU or UK."`
@@ -39,13 +40,13 @@ type planCmd struct {
 	Paper        string   `enum:"letter,a4" default:"letter" help:"Paper: letter or a4."`
 	Size         string   `placeholder:"VOLUME" help:"Unit size to use, where a label counts units and sells several sizes."`
 	Why          bool     `help:"Say how each number came to be."`
-	Workers      int      `default:"0" help:"Goroutines that plan; 0: one a core."`
+	Workers      int      `default:"0" help:"Cores to use; 0: all."`
 }
 
 // Run plans the list. Rows that cannot be used are reported and left out; the
 // others are planned.
 func (c planCmd) Run(w world) error {
-	if c.Format == "pdf" && c.Out == "" && w.colour {
+	if c.Format == "pdf" && c.Out == "" && w.terminal {
 		return usage{errors.New("plan: a PDF is not for the terminal; add --out FILE.pdf")}
 	}
 	d, set, err := c.prepare(w)
@@ -58,13 +59,7 @@ func (c planCmd) Run(w world) error {
 	}
 	defer list.Close()
 	bar := w.progress(list)
-	plans := d.plan(c.Trees, bar.reader, set, c.workers())
-	write := func(out io.Writer) error { return c.write(d, out, plans) }
-	if c.Out == "" {
-		err = write(w.stdout)
-	} else {
-		err = writeFile(c.Out, write)
-	}
+	err = c.answer(d, d.plan(c.Trees, bar.reader, set, c.workers()))
 	bar.done()
 	if err != nil {
 		return err
@@ -76,6 +71,18 @@ func (c planCmd) Run(w world) error {
 	}
 	d.tally(w.stderr)
 	return d.outcome()
+}
+
+// answer writes the plans where they are wanted: a file only if the list was
+// read to its end and something could be planned.
+func (c planCmd) answer(d *day, plans iter.Seq[planned]) error {
+	if c.Out == "" {
+		return errors.Join(c.write(d, d.w.stdout, plans), d.nothing())
+	}
+	d.w = d.w.plain()
+	return writeFile(c.Out, func(out io.Writer) error {
+		return errors.Join(c.write(d, out, plans), d.nothing())
+	})
 }
 
 // prepare reads flags, labels and lots: all that must be sound before a tree is
@@ -131,6 +138,9 @@ func (c planCmd) write(d *day, out io.Writer, plans iter.Seq[planned]) error {
 	case "pdf":
 		for range plans { // d keeps what the sheets need
 		}
+		if len(d.kept) == 0 {
+			return nil
+		}
 		return d.markSheets(out)
 	}
 	return writeTable(out, plans, d.w, c.Why)
@@ -168,8 +178,8 @@ func (c planCmd) settings(w world) (settings, error) {
 			return s, fmt.Errorf("--size: %w", err)
 		}
 	}
-	if _, err := fmt.Sscanf(c.Canopy, "%d,%d", &s.Bands.Judge, &s.Bands.Stop); err != nil || s.Bands.Judge < 1 || s.Bands.Stop < s.Bands.Judge || s.Bands.Stop > 100 {
-		return s, fmt.Errorf("--canopy: %q: want two whole percentages, such as 30,50", c.Canopy)
+	if s.Bands, err = bands(c.Canopy); err != nil {
+		return s, err
 	}
 	if c.Air != "" {
 		air, err := quantity.ParseTemperature(c.Air, quantity.Reading{})
@@ -181,6 +191,17 @@ func (c planCmd) settings(w world) (settings, error) {
 	return s, nil
 }
 
+func bands(text string) (b verdict.Bands, err error) {
+	judge, stop, _ := strings.Cut(text, ",")
+	if b.Judge, err = strconv.Atoi(judge); err == nil {
+		b.Stop, err = strconv.Atoi(stop)
+	}
+	if err != nil || b.Judge < 1 || b.Stop < b.Judge || b.Stop > 100 {
+		return b, fmt.Errorf("--canopy: %q: want two whole percentages, such as 30,50", text)
+	}
+	return b, nil
+}
+
 // planned is one tree of the list with its plan, in the order of the list.
 type planned struct {
 	actions.Plan
@@ -188,11 +209,13 @@ type planned struct {
 	label label.Label
 	json  []byte // the plan, when it is to be written as JSON
 	fault error  // the tree cannot be used; the rest is empty
+	end   error  // nothing more can be planned: the list cannot be read on, or a fault of ours
 }
 
 // day gathers what papers and tally need while the plans stream by.
 type day struct {
 	w      world
+	list   string // name of the list
 	labels []label.Label
 	lots   []stock.Lot
 	date   quantity.Date
@@ -204,6 +227,7 @@ type day struct {
 	trees, stopped, asked, faults int
 	units                         map[string]int // by label
 	kept                          []planned
+	end                           error // why planning ended early
 }
 
 // readLots reads the stock; a fault in it refuses the day, for a lot that is
@@ -231,9 +255,14 @@ func (d *day) plan(name string, r io.Reader, set settings, workers int) iter.Seq
 	if strings.EqualFold(filepath.Ext(name), ".json") {
 		read = treelist.ReadJSON
 	}
+	d.list = name
 	rows := func(yield func(planned) bool) {
 		for row, err := range read(name, r, treelist.Options{Defaults: set.facts}) {
-			if !yield(planned{row: row, fault: err}) {
+			p := planned{row: row, fault: err}
+			if err != nil && !is[*treelist.Fault](err) {
+				p.fault, p.end = nil, err
+			}
+			if !yield(p) {
 				return
 			}
 		}
@@ -244,7 +273,7 @@ func (d *day) plan(name string, r io.Reader, set settings, workers int) iter.Seq
 	})
 	return func(yield func(planned) bool) {
 		for p := range all {
-			if d.count(p) && !yield(p) {
+			if d.end = p.end; d.end != nil || d.count(p) && !yield(p) {
 				return
 			}
 		}
@@ -252,7 +281,7 @@ func (d *day) plan(name string, r io.Reader, set settings, workers int) iter.Seq
 }
 
 func (d *day) one(planner *actions.Planner, p planned) planned {
-	if p.fault != nil {
+	if p.fault != nil || p.end != nil {
 		return p
 	}
 	if p.label, p.fault = d.choose(p.row); p.fault == nil {
@@ -260,7 +289,7 @@ func (d *day) one(planner *actions.Planner, p planned) planned {
 		p.Plan = planner.Tree(actions.Job{Tree: p.row.Tree, Facts: p.row.Facts, Label: p.label})
 	}
 	if p.fault == nil && d.json {
-		p.json, p.fault = encode(p.Plan, d.why)
+		p.json, p.end = encode(p.Plan, d.why)
 	}
 	return p
 }
@@ -309,7 +338,7 @@ func (d *day) labelFault(row treelist.Row, key string) error {
 	for _, l := range d.labels {
 		ids = append(ids, l.ID)
 	}
-	return errors.New(d.w.say.Say(key, why.T("tag", row.Tree.Tag), why.T("line", row.Line),
+	return fmt.Errorf("%s:%d: label: %s", d.list, row.Line, d.w.say.Say(key, why.T("tag", row.Tree.Tag),
 		why.T("label", row.Label), why.T("labels", strings.Join(ids, ", "))))
 }
 
@@ -341,24 +370,33 @@ func (d *day) count(p planned) bool {
 
 // tally says what the day comes to.
 func (d *day) tally(out io.Writer) {
-	fmt.Fprintln(out, d.w.say.Say("plan.tally", count("n", d.trees), count("stopped", d.stopped), count("asked", d.asked)))
+	wrapTo(out, "", d.w.say.Say("plan.tally", count("n", d.trees), count("stopped", d.stopped), count("asked", d.asked)))
 	for _, l := range d.labels {
 		if n := d.units[l.ID]; n > 0 {
-			fmt.Fprintln(out, "  "+d.w.say.Say("plan.tally_label", count("n", n), why.T("product", l.Product.Name), why.T("label", l.ID)))
+			wrapTo(out, "  ", d.w.say.Say("plan.tally_label", count("n", n), why.T("product", l.Product.Name), why.T("label", l.ID)))
 		}
 	}
 }
 
-func (d *day) outcome() error {
+// nothing is the error of a day for which nothing was planned, or not all that
+// could have been.
+func (d *day) nothing() error {
 	switch {
+	case d.end != nil:
+		return d.end
 	case d.faults > 0 && d.trees == 0:
 		return refused{errors.New(d.w.say.Say("plan.nothing", count("n", d.faults)))}
-	case d.faults > 0:
-		return partly{d.faults}
 	case d.trees == 0:
 		return refused{errors.New(d.w.say.Say("plan.empty"))}
 	}
 	return nil
+}
+
+func (d *day) outcome() error {
+	if err := d.nothing(); err != nil || d.faults == 0 {
+		return err
+	}
+	return partly{d.faults}
 }
 
 func count(name string, n int) why.Term { return why.T(name, n) }
