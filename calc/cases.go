@@ -150,7 +150,7 @@ func solveDrain(in drainIn) (drainOut, error) {
 	}
 	m, found := u.Model(g)
 	if why.Blocks(found) {
-		return drainOut{}, outside(found)
+		return drainOut{}, slip(found)
 	}
 	m = m.Finer(in.Gas, in.Liquid)
 	out := drainOut{ID: in.ID, Empties: m.Empties(), Left: m.Left(), Findings: append(found, m.Stalls()...), Why: u.Why(m), Points: []drainPoint{}}
@@ -173,8 +173,8 @@ func solveDrain(in drainIn) (drainOut, error) {
 	return out, nil
 }
 
-// outside turns the first finding that blocks into the error of its field.
-func outside(fs []why.Finding) error {
+// slip turns the first finding that blocks into the error of its field.
+func slip(fs []why.Finding) error {
 	i := slices.IndexFunc(fs, func(f why.Finding) bool { return f.Severity == why.Block })
 	key := map[string]string{
 		"gas": "Vg0_mL", "liquid": "V0_mL", "gauge": "p0_gauge_kPa", "fill_height": "fill_alt_m", "altitude": "alt_m",

@@ -3,6 +3,7 @@ package calc
 import (
 	"encoding/json"
 	"reflect"
+	"strings"
 
 	"sapwell/engine/quantity"
 )
@@ -14,16 +15,28 @@ func Schema(name string) []byte {
 	if err != nil {
 		return nil
 	}
-	object := schemaOf(c.in, c.loose)
+	b := book{defs: map[string]any{}, loose: c.loose}
+	b.defs["question"] = b.object(c.in)
+	b.loose = false
+	b.defs["answer"] = b.of(c.out)
 	schema, _ := json.MarshalIndent(map[string]any{
 		"$schema":     "https://json-schema.org/draft/2020-12/schema",
 		"title":       "sapwell calc " + c.name,
 		"description": c.help + " One object, or a list of objects that is answered in kind.",
-		"anyOf":       []any{map[string]any{"$ref": "#/$defs/question"}, map[string]any{"type": "array", "items": map[string]any{"$ref": "#/$defs/question"}}},
-		"$defs":       map[string]any{"question": object, "answer": schemaOf(c.out, false)},
+		"anyOf":       []any{reference("question"), map[string]any{"type": "array", "items": reference("question")}},
+		"$defs":       b.defs,
 	}, "", "  ") // maps of plain values: cannot fail
 	return schema
 }
+
+// book collects the schemas of the named structs: each stands once, for a
+// reason may hold reasons.
+type book struct {
+	defs  map[string]any
+	loose bool // objects may have other fields too
+}
+
+func reference(name string) map[string]any { return map[string]any{"$ref": "#/$defs/" + name} }
 
 // measures are the quantity types, with the UCUM unit they are answered in and
 // an example of how a person may write them.
@@ -42,7 +55,7 @@ func measures() map[reflect.Type][2]string {
 	}
 }
 
-func schemaOf(t reflect.Type, loose bool) map[string]any {
+func (b book) of(t reflect.Type) map[string]any {
 	if m, ok := measures()[t]; ok {
 		return map[string]any{
 			"description": "a quantity: a text such as " + m[1] + ", or a value with its UCUM unit; answered in " + m[0],
@@ -62,15 +75,15 @@ func schemaOf(t reflect.Type, loose bool) map[string]any {
 	}
 	switch t.Kind() {
 	case reflect.Pointer:
-		return map[string]any{"anyOf": []any{map[string]any{"type": "null"}, schemaOf(t.Elem(), loose)}}
+		return map[string]any{"anyOf": []any{map[string]any{"type": "null"}, b.of(t.Elem())}}
 	case reflect.Struct:
-		return objectSchema(t, loose)
+		return b.named(t)
 	case reflect.Slice:
-		return map[string]any{"type": []string{"array", "null"}, "items": schemaOf(t.Elem(), loose)}
+		return map[string]any{"type": []string{"array", "null"}, "items": b.of(t.Elem())}
 	case reflect.Array:
-		return map[string]any{"type": "array", "items": schemaOf(t.Elem(), loose), "minItems": t.Len(), "maxItems": t.Len()}
+		return map[string]any{"type": "array", "items": b.of(t.Elem()), "minItems": t.Len(), "maxItems": t.Len()}
 	case reflect.Map:
-		return map[string]any{"type": "object", "additionalProperties": schemaOf(t.Elem(), loose)}
+		return map[string]any{"type": "object", "additionalProperties": b.of(t.Elem())}
 	case reflect.Bool:
 		return map[string]any{"type": "boolean"}
 	case reflect.Int, reflect.Int64:
@@ -84,10 +97,28 @@ func schemaOf(t reflect.Type, loose bool) map[string]any {
 	return map[string]any{"type": "string"}
 }
 
-func objectSchema(t reflect.Type, loose bool) map[string]any {
+// named puts a struct into the book and refers to it.
+func (b book) named(t reflect.Type) map[string]any {
+	if t.Name() == "" {
+		return b.object(t)
+	}
+	name := strings.Map(func(r rune) rune { // of a generic type brackets and slashes
+		if strings.ContainsRune("[]/", r) {
+			return '-'
+		}
+		return r
+	}, t.String())
+	if b.defs[name] == nil {
+		b.defs[name] = true // known from here on
+		b.defs[name] = b.object(t)
+	}
+	return reference(name)
+}
+
+func (b book) object(t reflect.Type) map[string]any {
 	properties, required := map[string]any{}, []string{}
 	for _, f := range fieldsOf(t) {
-		p := schemaOf(t.FieldByIndex(f.index).Type, loose)
+		p := b.of(t.FieldByIndex(f.index).Type)
 		if f.help != "" {
 			p["description"] = f.help
 		}
@@ -96,5 +127,5 @@ func objectSchema(t reflect.Type, loose bool) map[string]any {
 			required = append(required, f.name)
 		}
 	}
-	return map[string]any{"type": "object", "properties": properties, "required": required, "additionalProperties": loose}
+	return map[string]any{"type": "object", "properties": properties, "required": required, "additionalProperties": b.loose}
 }
