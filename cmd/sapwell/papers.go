@@ -26,8 +26,8 @@ func (d *day) markSheets(out io.Writer) error {
 		if !p.Go() {
 			stems = stems[:1]
 		}
-		for _, s := range stems {
-			sheets = append(sheets, d.sheet(p, s, picks))
+		for i := range stems {
+			sheets = append(sheets, d.sheet(p, i, picks))
 		}
 	}
 	return documents.MarkSheets(out, sheets, d.w.say, d.paper)
@@ -49,9 +49,9 @@ func (d *day) allocate() stock.Allocation {
 	return stock.Allocate(d.lots, needs, storage, d.date)
 }
 
-// sheet puts one stem on paper.
-func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents.Sheet {
-	l := p.label
+// sheet puts stem i on paper.
+func (d *day) sheet(p planned, i int, a stock.Allocation) documents.Sheet {
+	l, s := p.label, p.Stems[i]
 	sheet := documents.Sheet{
 		Tag: p.Tag, Stem: s.Name, Site: p.row.Site, Date: d.date,
 		Scientific: p.row.Tree.Species.Scientific, Common: p.row.Tree.Species.Common,
@@ -59,7 +59,10 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 		Active: d.active(l), PPE: l.People.PPE, REI: l.People.REI,
 		Units: s.Dose.Units, PerUnit: s.Dose.PerUnit, Total: s.Dose.Total,
 		Bit: l.Hole.Bit, Angle: l.Hole.Angle, Near: d.near(s),
-		Findings: graveOnly(p.Plan), Open: p.Opinion.Open,
+		Findings: ofStem(append(graveOnly(p.Plan), notes(p.Plan)...), i), Open: ofStem(p.Opinion.Open, i),
+	}
+	for _, f := range s.Dose.Fills {
+		sheet.Fills = append(sheet.Fills, documents.FillUse(f))
 	}
 	for _, pick := range a.Picks {
 		if pick.For == p.StemTag(s) {
@@ -88,6 +91,27 @@ func (d *day) sheet(p planned, s actions.StemPlan, a stock.Allocation) documents
 		}
 	}
 	return sheet
+}
+
+// ofStem leaves out what was found on another stem.
+func ofStem(fs []why.Finding, i int) []why.Finding {
+	here := fmt.Sprintf("stems[%d]", i)
+	return slices.DeleteFunc(slices.Clone(fs), func(f why.Finding) bool {
+		stem, _, _ := strings.Cut(f.Place, ".")
+		return strings.HasPrefix(stem, "stems[") && stem != here
+	})
+}
+
+// notes are those that the sheet does not say anyway: what it shows of drain,
+// drill and marks needs no sentence.
+func notes(p actions.Plan) []why.Finding {
+	if !p.Go() {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(p.Opinion.Notes), func(f why.Finding) bool {
+		area, _, _ := strings.Cut(f.Code, ".")
+		return slices.Contains([]string{"drain", "bore", "marks"}, area)
+	})
 }
 
 // graveOnly leaves out what no longer matters once a tree is left alone.
@@ -143,7 +167,7 @@ func (d *day) loadOut(out io.Writer) error {
 	}
 	for _, key := range slices.SortedFunc(maps.Keys(stops), byStop) {
 		n := stops[key]
-		key.Trees = n
+		key.Stems = n
 		list.Stops = append(list.Stops, key)
 	}
 	list.Items = append(d.smallThings(units), documents.Kit()...)

@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -49,12 +51,14 @@ func (w world) listFault(err error) string {
 const rowFormat = "%-9s %-22s %9s %5s %8s %9s  %s\n"
 
 // writeTable writes one line a stem, its tape readings under it, and what was
-// found on the tree, all within 80 columns.
+// found on the tree, all within 80 columns. Like the other writers it writes
+// nothing where there is no plan.
 func writeTable(out io.Writer, plans iter.Seq[planned], w world, reasons bool) error {
 	b := bufio.NewWriter(out)
-	head := func(key string) string { return w.say.Say("plan.head." + key) }
-	fmt.Fprintf(b, rowFormat, head("tag"), head("host"), head("girth"), head("units"), head("total"), head("stop"), head("verdict"))
+	heading := w.heading()
 	for p := range plans {
+		b.WriteString(heading)
+		heading = ""
 		for i, s := range p.Stems {
 			fmt.Fprintf(b, rowFormat, fit(p.StemTag(s), 9), fit(p.Host, 22), s.Girth.Around.Tape(w.say.Style),
 				number(s.Dose.Units), volume(s.Dose.Total, w), stop(s, w), w.verdict(p.Plan, i))
@@ -69,14 +73,20 @@ func writeTable(out io.Writer, plans iter.Seq[planned], w world, reasons bool) e
 			wrapTo(b, "  ", w.say.Say("plan.equivalent", count("n", len(p.Stems)), why.T("diameter", *d)))
 		}
 		for _, f := range graveOnly(p.Plan) {
-			sentence, remedy := w.say.Finding(f)
-			wrapTo(b, "  ", w.say.Say("severity."+string(f.Severity))+": "+sentence+" "+remedy)
-			if reasons {
-				wrapTo(b, "    ", f.Code+" - "+w.say.Source(f.Source))
+			w.finding(b, f, reasons)
+		}
+		if reasons {
+			for _, f := range slices.Concat(p.Opinion.Open, p.Opinion.Notes) {
+				w.finding(b, f, true)
 			}
 		}
 	}
 	return b.Flush()
+}
+
+func (w world) heading() string {
+	head := func(key string) string { return w.say.Say("plan.head." + key) }
+	return fmt.Sprintf(rowFormat, head("tag"), head("host"), head("girth"), head("units"), head("total"), head("stop"), head("verdict"))
 }
 
 func (w world) verdict(p actions.Plan, stem int) string {
@@ -88,6 +98,15 @@ func (w world) verdict(p actions.Plan, stem int) string {
 		return text
 	}
 	return map[verdict.Overall]string{verdict.Stop: "\x1b[1;31m", verdict.AskFirst: "\x1b[1m", verdict.Caution: "\x1b[33m"}[p.Opinion.Overall] + text + "\x1b[0m"
+}
+
+// finding prints a finding with its remedy, and if asked its code and source.
+func (w world) finding(b io.Writer, f why.Finding, source bool) {
+	sentence, remedy := w.say.Finding(f)
+	wrapTo(b, "  ", w.say.Say("severity."+string(f.Severity))+": "+sentence+" "+remedy)
+	if source {
+		wrapTo(b, "    ", f.Code+" - "+w.say.Source(f.Source))
+	}
 }
 
 // reasons prints how each number of a stem came to be.
@@ -191,10 +210,9 @@ func writeJSON(out io.Writer, plans iter.Seq[planned]) error {
 		b.Write(p.json)
 		between = ",\n"
 	}
-	if between == "[\n" {
-		b.WriteString("[")
+	if between != "[\n" {
+		b.WriteString("\n]\n")
 	}
-	b.WriteString("\n]\n")
 	return b.Flush()
 }
 
@@ -206,9 +224,13 @@ func writeCSV(out io.Writer, plans iter.Seq[planned], style quantity.Style) erro
 	if style.System == quantity.Imperial {
 		unit, length = "in", func(l quantity.Length) string { return decimal(l.Inches()) }
 	}
-	c.Write([]string{"tag", "stem", "host", "label", "verdict", "girth_" + unit, "units", "total_mL", "stop_" + unit,
-		"marks_" + unit, "drain_p50_min", "drain_p90_min", "findings"})
+	heading := []string{"tag", "stem", "host", "label", "verdict", "girth_" + unit, "units", "total_mL", "stop_" + unit,
+		"marks_" + unit, "drain_p50_min", "drain_p90_min", "findings"}
 	for p := range plans {
+		if heading != nil {
+			c.Write(heading)
+			heading = nil
+		}
 		for _, s := range p.Stems {
 			row := []string{guard(p.Tag), guard(s.Name), p.Host, p.Label, string(p.Opinion.Overall), length(s.Girth.Around),
 				strconv.Itoa(s.Dose.Units), decimal(s.Dose.Total.Millilitres()), "", "", "", "", codes(p.Opinion.Findings)}
@@ -228,7 +250,8 @@ func writeCSV(out io.Writer, plans iter.Seq[planned], style quantity.Style) erro
 	return c.Error()
 }
 
-func decimal(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
+// decimal prints four decimals at most: 1/16 in is 0.0625, and no tape shows more.
+func decimal(f float64) string { return strconv.FormatFloat(math.Round(f*1e4)/1e4, 'f', -1, 64) }
 
 func list(ls []quantity.Length, length func(quantity.Length) string) string {
 	var texts []string
