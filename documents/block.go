@@ -308,9 +308,9 @@ func (c *composer) bark() string {
 	case c.s.Stop == 0:
 		return c.Say("sheet.bark.unknown")
 	}
-	if c.s.StopLow > 0 && c.s.StopHigh > c.s.StopLow {
-		text += " " + c.Say("sheet.bark.range",
-			why.T("low", drill(c.s.StopLow, c.style).String()), why.T("high", drill(c.s.StopHigh, c.style).String()))
+	low, high := drill(c.s.StopLow, c.style).String(), drill(c.s.StopHigh, c.style).String()
+	if c.s.StopLow > 0 && low != high {
+		text += " " + c.Say("sheet.bark.range", why.T("low", low), why.T("high", high))
 	}
 	return text
 }
