@@ -8,6 +8,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"sapwell/internal/forest"
 )
@@ -15,11 +16,7 @@ import (
 // BenchmarkPlan100000 runs the real binary over a seeded list of 100,000 trees,
 // once for every format that streams, and reports seconds and peak memory.
 func BenchmarkPlan100000(b *testing.B) {
-	dir := b.TempDir()
-	bin, list := filepath.Join(dir, "sapwell"), filepath.Join(dir, "forest.csv")
-	if out, err := exec.Command("go", "build", "-o", bin, ".").CombinedOutput(); err != nil {
-		b.Fatalf("build: %v\n%s", err, out)
-	}
+	bin, list := built(b), filepath.Join(b.TempDir(), "forest.csv")
 	f, err := os.Create(list)
 	if err != nil {
 		b.Fatal(err)
@@ -50,4 +47,28 @@ func BenchmarkPlan100000(b *testing.B) {
 			}
 		})
 	}
+}
+
+// BenchmarkColdStart starts the real binary, which does next to nothing: what
+// every call pays before its work. More than 50 ms would be felt.
+func BenchmarkColdStart(b *testing.B) {
+	bin := built(b)
+	for b.Loop() {
+		if err := exec.Command(bin, "version").Run(); err != nil {
+			b.Fatal(err)
+		}
+	}
+	if each := b.Elapsed() / time.Duration(b.N); b.N > 5 && each > 50*time.Millisecond {
+		b.Errorf("%v a start, want at most 50 ms", each)
+	}
+}
+
+// built is the binary as a person runs it.
+func built(b *testing.B) string {
+	b.Helper()
+	bin := filepath.Join(b.TempDir(), "sapwell")
+	if out, err := exec.Command("go", "build", "-trimpath", "-o", bin, ".").CombinedOutput(); err != nil {
+		b.Fatalf("build: %v\n%s", err, out)
+	}
+	return bin
 }
