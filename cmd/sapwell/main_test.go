@@ -155,6 +155,14 @@ func TestBarOnTerminalsOnly(t *testing.T) {
 	if s := demoPlan(t, onTerminal); strings.ContainsAny(s.errors, "\r\x1b") {
 		t.Error("a bar for a short list")
 	}
+	// Nothing that is said while the bar is shown gets lost.
+	silent, shown := call(t, nil, args...), call(t, func(w *world) { w.talkative = true }, args...)
+	if n := strings.Count(silent.errors, name+":"); n < 10 || strings.Count(shown.errors, name+":") != n {
+		t.Errorf("%d faults without a bar, %d beside one", n, strings.Count(shown.errors, name+":"))
+	}
+	if shown.out != silent.out {
+		t.Error("a bar changes the results")
+	}
 }
 
 func TestNoPDFOnATerminal(t *testing.T) {

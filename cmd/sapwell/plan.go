@@ -58,7 +58,11 @@ func (c planCmd) Run(w world) error {
 		return err
 	}
 	defer list.Close()
+	if c.Out == "" && w.terminal {
+		w.talkative = false // a bar would wipe the results, which show the progress too
+	}
 	bar := w.progress(list)
+	d.w.stderr = bar.talk
 	err = c.answer(d, d.plan(c.Trees, bar.reader, set, c.workers()))
 	bar.done()
 	if err != nil {
