@@ -86,6 +86,7 @@ func (p Plan) Bare() Plan {
 type StemPlan struct {
 	Name  string       `json:"stem,omitempty"`
 	Girth bole.Girth   `json:"girth"`
+	Zero  bole.Zero    `json:"zero"` // where the tape starts and which way it runs
 	Dose  dose.Result  `json:"dose"`
 	Marks *marks.Plan  `json:"marks,omitempty"`
 	Bore  *bore.Result `json:"bore,omitempty"`
@@ -165,7 +166,7 @@ func named(ofStems [][]why.Finding, stems []bole.Stem) (all []why.Finding) {
 // stem plans the holes of one stem. A stem that gets no count gets no marks, but
 // its drill is set all the same: it depends on bark and label alone.
 func (p *Planner) stem(job Job, stem bole.Stem, d dose.Result) (StemPlan, []why.Finding) {
-	s := StemPlan{Name: stem.Name, Girth: stem.Ring.Girth, Dose: d}
+	s := StemPlan{Name: stem.Name, Girth: stem.Ring.Girth, Zero: stem.Ring.Zero, Dose: d}
 	set := bore.Compute(bore.Input{
 		Species: job.Tree.Species, Girth: stem.Ring.Girth, Bark: stem.Bark,
 		Hole: job.Label.Hole, Holes: d.Holes, Step: p.stopStep(),

@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 
 	"sapwell/actions"
+	"sapwell/engine/bole"
 	"sapwell/engine/quantity"
 	"sapwell/engine/verdict"
 	"sapwell/engine/why"
@@ -143,7 +144,23 @@ func readings(s actions.StemPlan, w world) string {
 		cut := strings.LastIndexByte(text, ' ') // "12 1/8 in": the unit is said once, at the end
 		list, unit = append(list, strings.ReplaceAll(text[:cut], " ", unbroken)), text[cut+1:]
 	}
-	return w.say.Say("plan.at", why.T("marks", strings.Join(list, ", ")), why.T("unit", unit))
+	return w.say.Say("plan.at."+way(s.Zero), why.T("marks", strings.Join(list, ", ")), why.T("unit", unit), why.T("zero", zero(s, w)))
+}
+
+// way is the direction of the tape seen from above.
+func way(z bole.Zero) string {
+	if z.CounterClockwise {
+		return "ccw"
+	}
+	return "cw"
+}
+
+// zero is the name of the face where the tape starts.
+func zero(s actions.StemPlan, w world) string {
+	if s.Zero.Face == "" {
+		return w.say.Say("plan.zero")
+	}
+	return s.Zero.Face
 }
 
 func number(n int) string {
@@ -225,7 +242,7 @@ func writeCSV(out io.Writer, plans iter.Seq[planned], style quantity.Style) erro
 		unit, length = "in", func(l quantity.Length) string { return decimal(l.Inches()) }
 	}
 	heading := []string{"tag", "stem", "host", "label", "verdict", "girth_" + unit, "units", "total_mL", "stop_" + unit,
-		"marks_" + unit, "drain_p50_min", "drain_p90_min", "findings"}
+		"zero", "direction", "marks_" + unit, "drain_p50_min", "drain_p90_min", "findings"}
 	for p := range plans {
 		if heading != nil {
 			c.Write(heading)
@@ -233,15 +250,15 @@ func writeCSV(out io.Writer, plans iter.Seq[planned], style quantity.Style) erro
 		}
 		for _, s := range p.Stems {
 			row := []string{guard(p.Tag), guard(s.Name), p.Host, p.Label, string(p.Opinion.Overall), length(s.Girth.Around),
-				strconv.Itoa(s.Dose.Units), decimal(s.Dose.Total.Millilitres()), "", "", "", "", codes(p.Opinion.Findings)}
+				strconv.Itoa(s.Dose.Units), decimal(s.Dose.Total.Millilitres()), "", guard(s.Zero.Face), way(s.Zero), "", "", "", codes(p.Opinion.Findings)}
 			if s.Bore != nil && s.Bore.Stop > 0 {
 				row[8] = length(s.Bore.Stop)
 			}
 			if s.Marks != nil && p.Go() {
-				row[9] = list(s.Marks.Positions, length)
+				row[11] = list(s.Marks.Positions, length)
 			}
 			if s.Unit != nil {
-				row[10], row[11] = decimal(s.Unit.Forecast.P50.Minutes()), decimal(s.Unit.Forecast.P90.Minutes())
+				row[12], row[13] = decimal(s.Unit.Forecast.P50.Minutes()), decimal(s.Unit.Forecast.P90.Minutes())
 			}
 			c.Write(row)
 		}
