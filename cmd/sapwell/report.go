@@ -147,12 +147,12 @@ func readings(s actions.StemPlan, w world) string {
 	return w.say.Say("plan.at."+way(s.Zero), why.T("marks", strings.Join(list, ", ")), why.T("unit", unit), why.T("zero", zero(s, w)))
 }
 
-// way is the direction of the tape seen from above.
+// way is the direction of the tape seen from above, in the words of a tree list.
 func way(z bole.Zero) string {
 	if z.CounterClockwise {
-		return "ccw"
+		return "counter-clockwise"
 	}
-	return "cw"
+	return "clockwise"
 }
 
 // zero is the name of the face where the tape starts.
