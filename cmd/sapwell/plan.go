@@ -61,10 +61,10 @@ func (c planCmd) Run(w world) error {
 	if c.Out == "" && w.terminal {
 		w.talkative = false // a bar would wipe the results, which show the progress too
 	}
-	bar := w.progress(list)
-	d.w.stderr = bar.talk
-	err = c.answer(d, d.plan(c.Trees, bar.reader, set, c.workers()))
-	bar.done()
+	trees, talk, done := w.progress(list)
+	d.w.stderr = talk
+	err = c.answer(d, d.plan(c.Trees, trees, set, c.workers()))
+	done()
 	if err != nil {
 		return err
 	}

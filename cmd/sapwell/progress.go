@@ -1,46 +1,76 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"os"
-
-	"github.com/vbauerster/mpb/v8"
-	"github.com/vbauerster/mpb/v8/decor"
+	"strings"
+	"sync"
+	"time"
 )
 
-// progress is a bar over the bytes of a list: the number of trees is not known
-// before the end, the size of the file is. Whoever has something to say while it
-// is shown says it to talk: a line written past the bar would be wiped by it.
-type progress struct {
-	reader io.Reader
-	talk   io.Writer
-	bars   *mpb.Progress
-	bar    *mpb.Bar
+// bar shows how much of a list has been read: the number of trees is not known
+// before the end, the size of the file is. It is drawn in place, and wiped before
+// something is said and at the end, so that no line of talk gets lost.
+type bar struct {
+	list io.Reader
+	talk io.Writer
+	now  func() time.Time
+	size int64
+
+	mu    sync.Mutex // the list is read on one goroutine, and faults are told on another
+	read  int64
+	drawn time.Time
+	shown bool
 }
 
-// worthABar is the size from which a bar is shown; less is done before it is
-// drawn.
-const worthABar = 256 << 10
+const (
+	// worthABar is the size from which a bar is shown; less is done before it is
+	// seen.
+	worthABar = 256 << 10
+	barWidth  = 60
+	redraw    = 100 * time.Millisecond
+	wipe      = "\r\x1b[K"
+)
 
-func (w world) progress(f *os.File) progress {
+// progress returns where to read the list, where to talk meanwhile, and what to
+// call at the end.
+func (w world) progress(f *os.File) (list io.Reader, talk io.Writer, done func()) {
 	info, err := f.Stat()
 	if err != nil || !w.talkative || info.Size() < worthABar {
-		return progress{reader: f, talk: w.stderr}
+		return f, w.stderr, func() {}
 	}
-	bars := mpb.New(mpb.WithOutput(w.stderr), mpb.WithAutoRefresh(), mpb.WithWidth(60))
-	bar := bars.AddBar(info.Size(), mpb.BarRemoveOnComplete(),
-		mpb.PrependDecorators(decor.Name("sapwell ")), mpb.AppendDecorators(decor.Percentage()))
-	r, err := bar.ProxyReader(f)
-	if err != nil {
-		return progress{reader: f, talk: w.stderr}
-	}
-	return progress{r, bars, bars, bar}
+	b := &bar{list: f, talk: w.stderr, now: w.now, size: info.Size()}
+	return b, talker{b}, func() { b.mu.Lock(); b.hide(); b.mu.Unlock() }
 }
 
-func (p progress) done() {
-	if p.bars == nil {
-		return
+// Read reads the list and draws the bar when it is time to.
+func (b *bar) Read(p []byte) (int, error) {
+	n, err := b.list.Read(p)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.read += int64(n)
+	if now := b.now(); now.Sub(b.drawn) >= redraw {
+		b.drawn, b.shown = now, true
+		done := min(b.read, b.size) // the file may have grown
+		fmt.Fprintf(b.talk, wipe+"sapwell [%-*s] %d %%", barWidth, strings.Repeat("=", int(barWidth*done/b.size)), 100*done/b.size)
 	}
-	p.bar.Abort(true) // a list that ends early must not leave a bar hanging
-	p.bars.Wait()
+	return n, err
+}
+
+func (b *bar) hide() {
+	if b.shown {
+		io.WriteString(b.talk, wipe)
+		b.shown = false
+	}
+}
+
+// talker says something where the bar stands; the next read draws it again.
+type talker struct{ *bar }
+
+func (t talker) Write(p []byte) (int, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.hide()
+	return t.talk.Write(p)
 }
