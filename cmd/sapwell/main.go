@@ -57,6 +57,9 @@ type world struct {
 func (w world) plain() world { w.colour = false; return w }
 
 func main() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(400) // a plan holds little and makes much: a fifth less work for some 40 MiB
+	}
 	w := world{
 		stdin: os.Stdin, stdout: os.Stdout, stderr: os.Stderr, now: time.Now,
 		talkative: term.IsTerminal(int(os.Stderr.Fd())), terminal: term.IsTerminal(int(os.Stdout.Fd())),

@@ -42,8 +42,27 @@ func (s Span) MarshalJSON() ([]byte, error) {
 	return writeShortest(exact, back, "min")
 }
 
-// MarshalJSON writes kilopascals.
-func (p Pressure) MarshalJSON() ([]byte, error) { return writeFloat(float64(p), 1000, 1, 0, "kPa") }
+// MarshalJSON writes kilopascals: the shortest digits in pascals with the point
+// three places further left, which reads back to the same pascals.
+func (p Pressure) MarshalJSON() ([]byte, error) {
+	if size := math.Abs(float64(p)); size != 0 && (size < 1 || size >= 1e12) || math.IsNaN(float64(p)) {
+		return writeFloat(float64(p), 1000, 1, 0, "kPa")
+	}
+	digits := thousandth(strconv.FormatFloat(math.Abs(float64(p)), 'f', -1, 64))
+	if p < 0 {
+		digits = "-" + digits
+	}
+	return []byte(`{"value":` + digits + `,"unit":"kPa"}`), nil
+}
+
+// thousandth moves the point of plain digits three places to the left.
+func thousandth(digits string) string {
+	whole, rest, _ := strings.Cut(digits, ".")
+	whole = "0000" + whole
+	cut := len(whole) - 3
+	left := strings.TrimLeft(whole[:cut-1], "0") + whole[cut-1:cut]
+	return strings.TrimSuffix(left+"."+strings.TrimRight(whole[cut:]+rest, "0"), ".")
+}
 
 // MarshalJSON writes degrees Celsius.
 func (t Temperature) MarshalJSON() ([]byte, error) {
@@ -89,7 +108,7 @@ func writeParts(n, unit int64, code string) ([]byte, error) {
 		decimals := strconv.FormatUint(uint64(unit)+rest, 10)[1:] // the 1 in front keeps the zeros
 		digits += "." + strings.TrimRight(decimals, "0")
 	}
-	return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
+	return []byte(`{"value":` + digits + `,"unit":"` + code + `"}`), nil
 }
 
 // writeFloat writes an SI value f in the unit for which f = (value + offset/100) * num/den.
