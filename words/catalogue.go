@@ -6,17 +6,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
-	"path"
 	"reflect"
 	"strings"
-	"sync"
 )
 
 //go:embed */*.json
 var files embed.FS
-
-// catalogue holds every message by language and key, read once.
-var catalogue = sync.OnceValues(func() (map[string]map[string]message, error) { return load(files) })
 
 // message is a text with blanks, or two of them for one and for other numbers.
 type message struct {
@@ -42,25 +37,22 @@ func (m *message) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// load reads <language>/<area>.json. That every language has the same keys, and
-// each of them once, is for the tests to say.
-func load(from fs.FS) (map[string]map[string]message, error) {
-	names, err := fs.Glob(from, "*/*.json")
+// load reads the messages of one language, <language>/<area>.json, by key. That
+// every language has the same keys, and each of them once, is for the tests to
+// say.
+func load(from fs.FS, lang string) (map[string]message, error) {
+	names, err := fs.Glob(from, lang+"/*.json")
 	if err != nil {
 		return nil, err
 	}
-	all := map[string]map[string]message{}
+	all := map[string]message{}
 	for _, name := range names {
 		area, err := read(from, name)
 		if err != nil {
 			return nil, fmt.Errorf("words/%s: %w", name, err)
 		}
-		lang := path.Dir(name)
-		if all[lang] == nil {
-			all[lang] = map[string]message{}
-		}
 		for key, m := range area {
-			all[lang][key] = m
+			all[key] = m
 		}
 	}
 	return all, nil

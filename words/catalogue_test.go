@@ -157,3 +157,16 @@ func TestFindingsHaveRemedies(t *testing.T) {
 		}
 	}
 }
+
+// catalogue is every message by language and key.
+func catalogue() (map[string]map[string]message, error) {
+	all := map[string]map[string]message{}
+	for _, lang := range Languages() {
+		messages, err := load(files, lang)
+		if err != nil {
+			return nil, err
+		}
+		all[lang] = messages
+	}
+	return all, nil
+}

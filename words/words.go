@@ -26,13 +26,12 @@ type Printer struct {
 
 // New makes a Printer, or an error that lists the languages there are.
 func New(lang string, style quantity.Style) (*Printer, error) {
-	all, err := catalogue()
+	if !slices.Contains(Languages(), lang) {
+		return nil, fmt.Errorf("language %q: want one of %s", lang, strings.Join(Languages(), ", "))
+	}
+	messages, err := load(files, lang)
 	if err != nil {
 		return nil, err
-	}
-	messages, ok := all[lang]
-	if !ok {
-		return nil, fmt.Errorf("language %q: want one of %s", lang, strings.Join(Languages(), ", "))
 	}
 	return &Printer{Lang: lang, Style: style, messages: messages}, nil
 }

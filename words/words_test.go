@@ -25,7 +25,7 @@ func printer(t *testing.T, lang string, style quantity.Style, area string) *Prin
 	if err != nil {
 		t.Fatal(err)
 	}
-	extra, err := load(fstest.MapFS{"xx/area.json": {Data: []byte(area)}})
+	extra, err := load(fstest.MapFS{"xx/area.json": {Data: []byte(area)}}, "xx")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -33,7 +33,7 @@ func printer(t *testing.T, lang string, style quantity.Style, area string) *Prin
 	for key, m := range p.messages {
 		messages[key] = m
 	}
-	for key, m := range extra["xx"] {
+	for key, m := range extra {
 		messages[key] = m
 	}
 	p.messages = messages
@@ -73,11 +73,11 @@ func TestLoadRefuses(t *testing.T) {
 		`{"a": 1}`, `{"a": {"by": "n", "one": "x"}}`, `{"a": {"by": "n", "one": "x", "other": "y", "few": "z"}}`,
 		`{"a": {"one": "x", "other": "y"}}`, `["a"]`, `{"a": "b"`, `{"a": null`,
 	} {
-		if _, err := load(fstest.MapFS{"xx/area.json": {Data: []byte(text)}}); err == nil || !strings.Contains(err.Error(), "words/xx/area.json") {
+		if _, err := load(fstest.MapFS{"xx/area.json": {Data: []byte(text)}}, "xx"); err == nil || !strings.Contains(err.Error(), "words/xx/area.json") {
 			t.Errorf("%s: %v, want an error that names the file", text, err)
 		}
 	}
-	all, err := load(fstest.MapFS{})
+	all, err := load(fstest.MapFS{}, "xx")
 	if err != nil || len(all) != 0 {
 		t.Errorf("no files: %v, %v, want nothing", all, err)
 	}
