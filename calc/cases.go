@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/drain"
@@ -38,10 +37,10 @@ type marksOut struct {
 	Gaps      []int  `json:"gaps"`
 }
 
-// caseKeys names the fields of a marks.Instance as a file of cases does.
-func caseKeys() *strings.Replacer {
-	return strings.NewReplacer("marks: ", "", "Count", "n", "MinGap", "smin", "Forbidden", "forbidden",
-		"Fissures", "fissures", "Weight", "wf", "Cap", "cap")
+// caseKey names a field of a marks.Instance as a file of cases does.
+func caseKey(field string) string {
+	return map[string]string{"N": "N", "Count": "n", "MinGap": "smin", "Forbidden": "forbidden",
+		"Fissures": "fissures", "Weight": "wf", "Cap": "cap"}[field]
 }
 
 func solveMarks(in marksIn) (marksOut, error) {
@@ -50,8 +49,11 @@ func solveMarks(in marksIn) (marksOut, error) {
 		N: in.N, Count: in.Count, MinGap: in.MinGap, Forbidden: in.Forbidden,
 		Fissures: in.Fissures, Weight: in.Weight, Cap: in.Cap,
 	})
+	if bad, ok := errors.AsType[*marks.FieldError](err); ok {
+		return marksOut{}, errors.New(caseKey(bad.Field) + bad.At + " " + bad.Says)
+	}
 	if err != nil {
-		return marksOut{}, errors.New(caseKeys().Replace(err.Error()))
+		return marksOut{}, err
 	}
 	out := marksOut{Name: in.Name, Status: "infeasible", Most: s.Most, Positions: []int{}, Gaps: []int{}}
 	if !s.Feasible {

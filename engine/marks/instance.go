@@ -11,31 +11,45 @@ const (
 	maxFee   = 1_000_000_000 // Weight·Cap², the most one mark can be charged
 )
 
+// FieldError names the field of an Instance that makes it impossible, so that a
+// caller whose fields have other names can say its own.
+type FieldError struct {
+	Field string // "MinGap", "Forbidden"
+	At    string // "[2]" in a list
+	Says  string // the value and what is accepted
+}
+
+func (e *FieldError) Error() string { return "marks: " + e.Field + e.At + " " + e.Says }
+
+func bad(field, says string, args ...any) error {
+	return &FieldError{Field: field, Says: fmt.Sprintf(says, args...)}
+}
+
 // check names the first field of in that makes it impossible.
 func (in Instance) check() error {
 	switch {
 	case in.N < 1 || in.N > MaxTicks:
-		return fmt.Errorf("marks: N is %d; a ring has 1 to %d ticks", in.N, MaxTicks)
+		return bad("N", "is %d; a ring has 1 to %d ticks", in.N, MaxTicks)
 	case in.Count < 1 || in.Count > MaxCount:
-		return fmt.Errorf("marks: Count is %d; 1 to %d marks can be asked for", in.Count, MaxCount)
+		return bad("Count", "is %d; 1 to %d marks can be asked for", in.Count, MaxCount)
 	case in.MinGap < 1 || in.MinGap > MaxTicks:
-		return fmt.Errorf("marks: MinGap is %d; 1 to %d ticks can be asked for", in.MinGap, MaxTicks)
+		return bad("MinGap", "is %d; 1 to %d ticks can be asked for", in.MinGap, MaxTicks)
 	case in.Weight < 0 || in.Weight > maxFee:
-		return fmt.Errorf("marks: Weight is %d; 0 to %d is accepted", in.Weight, maxFee)
+		return bad("Weight", "is %d; 0 to %d is accepted", in.Weight, maxFee)
 	case in.Cap < 0:
-		return fmt.Errorf("marks: Cap is %d; 0 or more ticks are accepted", in.Cap)
+		return bad("Cap", "is %d; 0 or more ticks are accepted", in.Cap)
 	}
 	if c := min(in.Cap, in.N); c > 0 && in.Weight > maxFee/(c*c) {
-		return fmt.Errorf("marks: Weight %d with Cap %d charges a mark more than %d", in.Weight, in.Cap, maxFee)
+		return bad("Weight", "is %d; with the distance capped at %d that charges a mark more than %d", in.Weight, in.Cap, maxFee)
 	}
 	for i, a := range in.Forbidden {
 		if a[0] < 0 || a[0] >= in.N || a[1] < 0 || a[1] >= in.N {
-			return fmt.Errorf("marks: Forbidden[%d] is %d to %d; ticks run from 0 to %d", i, a[0], a[1], in.N-1)
+			return &FieldError{"Forbidden", fmt.Sprintf("[%d]", i), fmt.Sprintf("is %d to %d; ticks run from 0 to %d", a[0], a[1], in.N-1)}
 		}
 	}
 	for i, x := range in.Fissures {
 		if x < 0 || x >= in.N {
-			return fmt.Errorf("marks: Fissures[%d] is %d; ticks run from 0 to %d", i, x, in.N-1)
+			return &FieldError{"Fissures", fmt.Sprintf("[%d]", i), fmt.Sprintf("is %d; ticks run from 0 to %d", x, in.N-1)}
 		}
 	}
 	return nil

@@ -91,7 +91,7 @@ func (p *Plan) explain(g grid, rules Rules, share int) {
 			why.T("count", p.Wanted), why.T("girth", g.girth), why.T("even_gap", even),
 			why.T("min_gap", rules.MinGap), why.T("clearance", rules.Clearance), why.T("tick", rules.Tick),
 			why.T("arcs", len(p.Ring.Arcs)), why.T("old_holes", len(p.Ring.Wounds)), why.T("fissures", len(p.Ring.Fissures)),
-			why.T("blocked_percent", share), why.T("cost", int(p.Cost)),
+			why.T("blocked_percent", share),
 		},
 		Source: why.Own,
 	}
