@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -30,8 +31,15 @@ func (d *day) markSheets(out io.Writer) error {
 			sheets = append(sheets, d.sheet(p, i, picks))
 		}
 	}
+	if len(sheets) > mostSheets {
+		return refused{errors.New(d.w.say.Say("plan.many_sheets", count("n", len(sheets)), count("most", mostSheets)))}
+	}
 	return documents.MarkSheets(out, sheets, d.w.say, d.paper)
 }
+
+// mostSheets is how many go into one file: the PDF library holds a document
+// whole, a third of a megabyte a sheet.
+const mostSheets = 1000
 
 // allocate hands the lots to the trees in the order of the list.
 func (d *day) allocate() stock.Allocation {
@@ -59,7 +67,7 @@ func (d *day) sheet(p planned, i int, a stock.Allocation) documents.Sheet {
 		Active: d.active(l), PPE: l.People.PPE, REI: l.People.REI,
 		Units: s.Dose.Units, PerUnit: s.Dose.PerUnit, Total: s.Dose.Total,
 		Bit: l.Hole.Bit, Angle: l.Hole.Angle, Near: d.near(s),
-		Findings: ofStem(append(graveOnly(p.Plan), notes(p.Plan)...), i), Open: ofStem(p.Opinion.Open, i),
+		Findings: d.onSheet(p.Plan, i), Open: ofStem(p.Opinion.Open, i),
 	}
 	for _, f := range s.Dose.Fills {
 		sheet.Fills = append(sheet.Fills, documents.FillUse(f))
@@ -93,6 +101,15 @@ func (d *day) sheet(p planned, i int, a stock.Allocation) documents.Sheet {
 	return sheet
 }
 
+// onSheet are the findings of stem i's sheet. A tree that is left alone has one
+// sheet, and what stops it stands there whichever stem it was found on.
+func (d *day) onSheet(p actions.Plan, i int) []why.Finding {
+	if !p.Go() {
+		return graveOnly(p)
+	}
+	return ofStem(slices.Concat(p.Opinion.Findings, notes(p)), i)
+}
+
 // ofStem leaves out what was found on another stem.
 func ofStem(fs []why.Finding, i int) []why.Finding {
 	here := fmt.Sprintf("stems[%d]", i)
@@ -105,9 +122,6 @@ func ofStem(fs []why.Finding, i int) []why.Finding {
 // notes are those that the sheet does not say anyway: what it shows of drain,
 // drill and marks needs no sentence.
 func notes(p actions.Plan) []why.Finding {
-	if !p.Go() {
-		return nil
-	}
 	return slices.DeleteFunc(slices.Clone(p.Opinion.Notes), func(f why.Finding) bool {
 		area, _, _ := strings.Cut(f.Code, ".")
 		return slices.Contains([]string{"drain", "bore", "marks"}, area)
