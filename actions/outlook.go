@@ -37,6 +37,7 @@ type GasOutlook struct {
 // 100,000 trees has few of them.
 type outlookKey struct {
 	label  string
+	text   quantity.Date // of the label
 	uptake host.Uptake
 	size   quantity.Volume
 	air    quantity.Temperature
@@ -46,7 +47,7 @@ type outlookKey struct {
 const standardAir = quantity.Temperature(293.15)
 
 func (p *Planner) outlook(job Job, d dose.Result) UnitOutlook {
-	key := outlookKey{job.Label.ID, job.Tree.Species.Uptake.Value, d.PerUnit, standardAir}
+	key := outlookKey{job.Label.ID, job.Label.Version, job.Tree.Species.Uptake.Value, d.PerUnit, standardAir}
 	if key.size == 0 && len(d.Fills) > 0 {
 		key.size = d.Fills[0].Size
 	}

@@ -122,15 +122,24 @@ func encode(p actions.Plan, reasons bool) ([]byte, error) {
 	return json.Marshal(p)
 }
 
-// fitFor are the lots of a label that nothing sets aside. The verdict of a tree
-// hangs on there being one; lots that are set aside are the load-out's affair.
-func (d *day) fitFor(l label.Label) (fit []stock.Lot) {
+// fitFor are the lots of a label that nothing sets aside: while there is one, the
+// others are the load-out's affair. Where there is none, it is all of them, and
+// the verdict says what is wrong with each.
+func (d *day) fitFor(l label.Label) []stock.Lot {
+	var all, fit []stock.Lot
 	for _, lot := range d.lots {
-		if lot.Label == l.ID && !why.Blocks(stock.Check(lot, l.Storage, d.date)) {
+		if lot.Label != l.ID {
+			continue
+		}
+		all = append(all, lot)
+		if !why.Blocks(stock.Check(lot, l.Storage, d.date)) {
 			fit = append(fit, lot)
 		}
 	}
-	return fit
+	if len(fit) > 0 {
+		return fit
+	}
+	return all
 }
 
 // choose finds the label of a tree: the one its row names, the only one there
