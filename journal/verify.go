@@ -1,0 +1,129 @@
+package journal
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+)
+
+// Report is what a sound export holds. It says nothing of whose keys these are,
+// nor of what was left out at the end: hold Tips and Head against what you know.
+type Report struct {
+	Entries  int64
+	Receipts int64
+	Tips     []Known   // the ends of every chain
+	Head     *TreeHead // the last one, nil where there is none
+	Forks    []Fork
+}
+
+// Verify reads an export, as doc/journal-format.md has it, and trusts nothing
+// but the reader. It stops at the first bad line with a *Fault. Other errors
+// are the reader's.
+func Verify(r io.Reader) (Report, error) {
+	v := verifier{receipted: make(map[Hash]bool)}
+	lines := bufio.NewReaderSize(r, maxLine+1)
+	for n := 1; ; n++ {
+		line, err := lines.ReadSlice('\n')
+		switch {
+		case err == io.EOF && len(line) == 0:
+			return v.report(), nil
+		case err == io.EOF:
+			err = &Fault{Line: n, Reason: errors.New("the export ends within this line; want a line feed")}
+		case err == bufio.ErrBufferFull:
+			err = &Fault{Line: n, Reason: fmt.Errorf("more than %d bytes", maxLine)}
+		case err == nil:
+			err = v.line(n, line[:len(line)-1])
+		default:
+			err = fmt.Errorf("read line %d: %w", n, err)
+		}
+		if err != nil {
+			return Report{}, err
+		}
+	}
+}
+
+// verifier holds what the lines so far have said.
+type verifier struct {
+	index     index
+	tree      Tree
+	receipted map[Hash]bool
+	head      *TreeHead
+}
+
+func (v *verifier) line(n int, line []byte) error {
+	var id string
+	var err error
+	switch {
+	case bytes.HasPrefix(line, []byte(entryOpen)):
+		id, err = v.entry(line)
+	case bytes.HasPrefix(line, []byte(receiptOpen)):
+		err = v.receipt(line)
+	case bytes.HasPrefix(line, []byte(headOpen)):
+		err = v.treeHead(line)
+	default:
+		err = fmt.Errorf("want %s, %s or %s at the beginning", entryOpen, receiptOpen, headOpen)
+	}
+	if err != nil {
+		return &Fault{Line: n, ID: id, Reason: err}
+	}
+	return nil
+}
+
+func (v *verifier) entry(line []byte) (id string, err error) {
+	e, err := ReadEntry(line)
+	if err != nil {
+		return "", err
+	}
+	if _, ok := v.index.nodes[e.hash]; ok {
+		return e.ID.String(), errTwice
+	}
+	return e.ID.String(), v.index.add(e)
+}
+
+func (v *verifier) receipt(line []byte) error {
+	r, err := ReadReceipt(line)
+	if err != nil {
+		return err
+	}
+	if r.N != v.tree.Size() {
+		return fmt.Errorf("receipt %d, want %d", r.N, v.tree.Size())
+	}
+	if _, ok := v.index.nodes[r.Entry]; !ok {
+		return fmt.Errorf("receipt %d: no entry %s above it", r.N, r.Entry)
+	}
+	if v.receipted[r.Entry] {
+		return fmt.Errorf("receipt %d: entry %s has one already", r.N, r.Entry)
+	}
+	v.receipted[r.Entry] = true
+	v.tree.Append(HashLine(line))
+	return nil
+}
+
+func (v *verifier) treeHead(line []byte) error {
+	h, err := ReadTreeHead(line)
+	if err != nil {
+		return err
+	}
+	if h.Size != v.tree.Size() {
+		return fmt.Errorf("head of size %d below %d receipts", h.Size, v.tree.Size())
+	}
+	root, err := v.tree.Root(h.Size)
+	if err == nil && root != h.Root {
+		err = fmt.Errorf("root %s, want that of the receipts above, %s", h.Root, root)
+	}
+	v.head = &h
+	return err
+}
+
+func (v *verifier) report() Report {
+	rep := Report{Entries: int64(len(v.index.nodes)), Receipts: v.tree.Size(), Head: v.head, Forks: v.index.forks()}
+	for _, c := range v.index.chains {
+		for _, tip := range c.tips {
+			rep.Tips = append(rep.Tips, tip.known())
+		}
+	}
+	sortKnown(rep.Tips)
+	return rep
+}
