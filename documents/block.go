@@ -201,8 +201,8 @@ func (c *composer) dose(x, y, w float64) float64 {
 		c.putFit(bx, y+14, bw, 13, 9, plain, c.Say("sheet.total", why.T("volume", millilitres(c.s.Total, c.style))))
 	}
 	y += 16
-	if len(c.s.Lots) > 0 {
-		y = c.putWrapped(x, y, w, 11, bold, c.lots())
+	if lots := c.lots(); lots != "" {
+		y = c.putWrapped(x, y, w, 11, bold, lots)
 	}
 	if c.fills() != "" {
 		y = c.putWrapped(x, y+0.6, w, 10, plain, c.Say("sheet.fills.alternate"))
@@ -226,6 +226,9 @@ func (c *composer) lots() string {
 	var parts []string
 	for _, l := range c.s.Lots {
 		parts = append(parts, c.Say("sheet.lot", why.T("lot", l.Lot), why.T("n", l.Units)))
+	}
+	if c.s.NoLot > 0 {
+		parts = append(parts, c.Say("sheet.no_lot", why.T("n", c.s.NoLot)))
 	}
 	return strings.Join(parts, "  ·  ")
 }

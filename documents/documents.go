@@ -44,6 +44,7 @@ type Sheet struct {
 	PerUnit, Total       quantity.Volume
 	Fills                []FillUse // units of each size, where the stem gets several
 	Lots                 []LotUse
+	NoLot                int             // units that no lot covers, where lots are listed
 	Bit, Stop, WoodDepth quantity.Length // WoodDepth along the radius; Stop 0: only the probe can tell
 	StopLow, StopHigh    quantity.Length // what the doubt of the bark makes of the stop; 0: not known
 	Probe                []ProbeStop     // the stop for what the probe finds

@@ -33,12 +33,9 @@ const (
 // missing stands for a letter the typeface lacks or cannot set.
 const missing = '□'
 
-// Heights of the typeface in parts of an em: capitals and digits, and the
-// depth below the line. Read from the font's OS/2 and glyph tables.
-const (
-	capHeight = 0.729
-	descent   = 0.236
-)
+// capHeight is how high capitals and digits are, in parts of an em, as the font's
+// OS/2 table says.
+const capHeight = 0.729
 
 // mmPerPoint is 25.4/72.
 const mmPerPoint = 25.4 / 72

@@ -21,14 +21,6 @@ type text struct {
 	Tone tone
 }
 
-// box is the room a run of text takes: the left, upper, right and lower edge.
-type box struct{ L, T, R, B float64 }
-
-func (t text) box() box {
-	em := t.Size * mmPerPoint
-	return box{t.At.X, t.At.Y - capHeight*em, t.At.X + width(t.S, t.Face, t.Size), t.At.Y + descent*em}
-}
-
 // path is a line or an outline. Pen 0 draws no line.
 type path struct {
 	Pts    []point

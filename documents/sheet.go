@@ -48,7 +48,7 @@ const (
 // drill, readings, boxes to write in, cautions.
 func (c *composer) markPages() []*page {
 	c.page = newPage(c.paper)
-	top := c.head()
+	top := c.ask(c.head())
 	t := c.table()
 	f := c.plan(top, t, c.notes())
 	y := c.block(top, f.ring)
@@ -175,6 +175,19 @@ func (c *composer) head() float64 {
 	c.headRight(margin+w+4, right-side-4-(margin+w+4))
 	c.add(path{Pts: []point{{margin, y + high + 1.6}, {right, y + high + 1.6}}, Pen: 1, Ink: green})
 	return y + high + 3.4
+}
+
+// ask sets a framed line under the head where a question of this tree must be settled
+// before anyone drills: its text stands with the cautions, far below the marks.
+func (c *composer) ask(y float64) float64 {
+	n := len(c.found(why.Ask))
+	if n == 0 {
+		return y
+	}
+	const high = 7.6
+	c.rect(margin, y+0.6, c.inner(), high, 1.2, noFill)
+	c.putFit(margin+4, y+6, c.inner()-8, 14, 9, bold, c.Say("sheet.ask", why.T("n", n)))
+	return y + high + 2.6
 }
 
 func (c *composer) headRight(x, w float64) {

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"sapwell/engine/quantity"
+	"sapwell/engine/why"
 )
 
 // The crew must know which units to carry to the tree: with two sizes the sheet
@@ -39,6 +40,53 @@ func TestModelledStopIsPresetOnly(t *testing.T) {
 		}
 		if got := strings.Contains(allText(pages), v.Say("sheet.stop.preset")); got == measured {
 			t.Errorf("bark measured %v: told as pre-set %v", measured, got)
+		}
+	}
+}
+
+// Units that no lot covers are told on the sheet: of 16, 6 here, and all there.
+func TestSheetTellsWhatNoLotCovers(t *testing.T) {
+	for _, lots := range [][]LotUse{{{"INV-2231", 10}}, nil} {
+		s := evenSheet(16, 96*quantity.Inch)
+		s.Lots, s.NoLot = lots, 16
+		for _, l := range lots {
+			s.NoLot -= l.Units
+		}
+		v := speak(t, "en", inch)
+		pages := mustPages(t, s, v, Letter)
+		if want := v.Say("sheet.no_lot", why.T("n", s.NoLot)); !strings.Contains(allText(pages), want) {
+			t.Errorf("the page does not say %q", want)
+		}
+		checkPage(t, "no lot", pages[0])
+	}
+}
+
+// A question is announced above the marks: its text stands with the cautions,
+// where nobody looks who has the drill in hand.
+func TestQuestionsAreAnnounced(t *testing.T) {
+	v := madeVoice(t, "en", inch)
+	for _, asked := range []int{0, 1, 3} {
+		s := evenSheet(16, 96*quantity.Inch)
+		s.Findings = findings(6)
+		for i := range s.Findings {
+			s.Findings[i].Severity = why.Warn
+			if i < asked {
+				s.Findings[i].Severity = why.Ask
+			}
+		}
+		page := mustPages(t, s, v, Letter)[0]
+		checkPage(t, "asked", page)
+		var frame, readings float64
+		for _, q := range page.Texts {
+			switch {
+			case strings.HasPrefix(q.S, "Do not drill yet: "):
+				frame = q.At.Y
+			case strings.HasPrefix(q.S, "Tape readings"):
+				readings = q.At.Y
+			}
+		}
+		if (frame > 0) != (asked > 0) || frame > readings {
+			t.Errorf("%d questions: announced at %g mm, readings at %g mm", asked, frame, readings)
 		}
 	}
 }

@@ -202,14 +202,5 @@ func (h headings) required() []column {
 	return out
 }
 
-// names lists all columns, for a message.
-func (h headings) names() string {
-	out := make([]string, len(h.list))
-	for i, one := range h.list {
-		out[i] = one.name
-	}
-	return strings.Join(out, ", ")
-}
-
 // numbered names a column that has no heading.
 func numbered(i int) string { return fmt.Sprintf("#%d", i+1) }

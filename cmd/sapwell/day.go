@@ -45,6 +45,7 @@ type day struct {
 
 	trees, stopped, asked, faults int
 	units                         map[string]int // by label
+	needs                         []stock.Need   // of all trees, where there is a list of lots
 	kept                          []planned
 	end                           error // why planning ended early
 }
@@ -59,10 +60,16 @@ func (d *day) readLots(name string) error {
 	defer f.Close()
 	lots, faults := treelist.ReadLots(name, f)
 	for _, fault := range faults {
+		if !is[*treelist.Fault](fault) {
+			return fault
+		}
 		fmt.Fprintln(d.w.stderr, d.w.listFault(fault))
 	}
-	if len(faults) > 0 {
+	switch {
+	case len(faults) > 0:
 		return refused{errors.New(d.w.say.Say("plan.lots_refused", count("n", len(faults))))}
+	case len(lots) == 0: // taken for no list at all, nothing would be called short
+		return refused{errors.New(d.w.say.Say("plan.lots_empty"))}
 	}
 	d.lots = lots
 	return nil
@@ -189,6 +196,9 @@ func (d *day) count(p planned) bool {
 	}
 	for _, n := range p.Needs() {
 		d.units[n.Label] += n.Units
+		if len(d.lots) > 0 {
+			d.needs = append(d.needs, n)
+		}
 	}
 	if d.keep {
 		d.kept = append(d.kept, p)
@@ -204,6 +214,23 @@ func (d *day) tally(out io.Writer) {
 			wrapTo(out, "  ", d.w.say.Say("plan.tally_label", count("n", n), why.T("product", l.Product.Name), why.T("label", l.ID)))
 		}
 	}
+	for _, n := range short(d.allocate()) {
+		wrapTo(out, "  ", d.w.say.Say("plan.tally_short", count("n", n.Units), why.T("size", n.Size), why.T("label", n.Label)))
+	}
+}
+
+// short sums what the lots do not cover by label and size, in the order of the
+// trees.
+func short(a stock.Allocation) (sums []stock.Need) {
+	for _, n := range a.Short {
+		i := slices.IndexFunc(sums, func(s stock.Need) bool { return s.Label == n.Label && s.Size == n.Size })
+		if i < 0 {
+			sums = append(sums, stock.Need{Label: n.Label, Size: n.Size})
+			i = len(sums) - 1
+		}
+		sums[i].Units += n.Units
+	}
+	return sums
 }
 
 // nothing is the error of a day for which nothing was planned, or not all that

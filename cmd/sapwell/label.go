@@ -1,8 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 
 	"sapwell/engine/label"
@@ -48,7 +50,11 @@ func readLabel(name string) (label.Label, []labelfile.Fault, error) {
 		return label.Label{}, nil, err
 	}
 	defer f.Close()
-	l, faults := labelfile.Read(name, f)
+	text, err := io.ReadAll(io.LimitReader(f, labelfile.MaxSize+1))
+	if err != nil {
+		return label.Label{}, nil, err
+	}
+	l, faults := labelfile.Read(name, bytes.NewReader(text))
 	return l, faults, nil
 }
 

@@ -24,10 +24,11 @@ import (
 // Exit codes, as doc/cli.md promises them.
 const (
 	exitDone    = 0
-	exitFailed  = 1 // a file could not be read or written, or a fault of ours
-	exitUsage   = 2 // the command line itself is wrong
-	exitPartly  = 3 // done, but some of the input could not be used
-	exitRefused = 4 // the input is at fault; nothing was planned or computed
+	exitFailed  = 1   // a file could not be read or written, or a fault of ours
+	exitUsage   = 2   // the command line itself is wrong
+	exitPartly  = 3   // done, but some of the input could not be used
+	exitRefused = 4   // the input is at fault; nothing was planned or computed
+	exitStopped = 130 // stopped by a signal, as shells count it
 )
 
 type cli struct {

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"syscall"
 )
 
 // writeFile writes a file whole or not at all: to a neighbour first, then
@@ -17,9 +19,13 @@ func writeFile(name string, write func(io.Writer) error) error {
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
+		if path, ok := errors.AsType[*os.PathError](err); ok {
+			path.Path = name // the name the person gave
+		}
 		return err
 	}
 	defer os.Remove(tmp.Name()) // after the rename there is nothing left to remove
+	defer removeIfStopped(tmp.Name())()
 	w := bufio.NewWriterSize(tmp, 1<<16)
 	if err := write(w); err != nil {
 		tmp.Close()
@@ -37,6 +43,32 @@ func writeFile(name string, write func(io.Writer) error) error {
 		return err
 	}
 	return os.Rename(tmp.Name(), name)
+}
+
+// sameFile reports whether two names lead to one regular file, be it there or not.
+func sameFile(a, b string) bool {
+	one, errA := os.Stat(a)
+	other, errB := os.Stat(b)
+	if errA == nil && errB == nil {
+		return one.Mode().IsRegular() && os.SameFile(one, other)
+	}
+	return filepath.Clean(a) == filepath.Clean(b)
+}
+
+// removeIfStopped takes a half-made file away when the person, or the machine,
+// stops the program. The caller ends the watch.
+func removeIfStopped(name string) (end func()) {
+	stopped, ended := make(chan os.Signal, 1), make(chan struct{})
+	signal.Notify(stopped, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		select {
+		case <-stopped:
+			os.Remove(name)
+			os.Exit(exitStopped)
+		case <-ended:
+		}
+	}()
+	return func() { signal.Stop(stopped); close(ended) }
 }
 
 func writeInto(name string, write func(io.Writer) error) error {

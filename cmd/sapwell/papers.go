@@ -43,10 +43,6 @@ const mostSheets = 1000
 
 // allocate hands the lots to the trees in the order of the list.
 func (d *day) allocate() stock.Allocation {
-	var needs []stock.Need
-	for _, p := range d.kept {
-		needs = append(needs, p.Needs()...)
-	}
 	if len(d.lots) == 0 {
 		return stock.Allocation{}
 	}
@@ -54,7 +50,7 @@ func (d *day) allocate() stock.Allocation {
 	for _, l := range d.labels {
 		storage[l.ID] = l.Storage
 	}
-	return stock.Allocate(d.lots, needs, storage, d.date)
+	return stock.Allocate(d.lots, d.needs, storage, d.date)
 }
 
 // sheet puts stem i on paper.
@@ -75,6 +71,11 @@ func (d *day) sheet(p planned, i int, a stock.Allocation) documents.Sheet {
 	for _, pick := range a.Picks {
 		if pick.For == p.StemTag(s) {
 			sheet.Lots = append(sheet.Lots, documents.LotUse{Lot: pick.Lot, Units: pick.Units})
+		}
+	}
+	for _, n := range a.Short {
+		if n.For == p.StemTag(s) {
+			sheet.NoLot += n.Units
 		}
 	}
 	if m := s.Marks; m != nil {

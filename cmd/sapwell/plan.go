@@ -7,6 +7,7 @@ import (
 	"iter"
 	"os"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -86,7 +87,7 @@ func (c planCmd) answer(d *day, plans iter.Seq[planned]) error {
 // planned.
 func (c planCmd) prepare(w world) (*day, settings, error) {
 	set, err := c.settings(w)
-	if err != nil {
+	if err = errors.Join(err, c.clash()); err != nil {
 		return nil, set, usage{err}
 	}
 	labels, err := w.readLabels(c.Label)
@@ -100,6 +101,18 @@ func (c planCmd) prepare(w world) (*day, settings, error) {
 		}
 	}
 	return d, set, nil
+}
+
+// clash refuses to write over what is read, and two papers into one file.
+func (c planCmd) clash() error {
+	taken := append([]string{c.Trees, c.Lots}, c.Label...)
+	for _, out := range []struct{ flag, name string }{{"--out", c.Out}, {"--load-out", c.LoadOut}} {
+		if out.name != "" && slices.ContainsFunc(taken, func(name string) bool { return sameFile(name, out.name) }) {
+			return fmt.Errorf("%s: %q is in use by this plan already; name another file", out.flag, out.name)
+		}
+		taken = append(taken, out.name)
+	}
+	return nil
 }
 
 // gather plans the whole list and keeps every plan.

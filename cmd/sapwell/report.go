@@ -25,10 +25,18 @@ import (
 // columns is how wide a terminal may be taken to be.
 const columns = 80
 
-// printFault prints a label's fault: place, sentence, remedy.
+// printFault prints a label's fault: place, sentence, remedy. A fault of the file
+// as a whole has no line and no key.
 func (w world) printFault(out io.Writer, f labelfile.Fault) {
 	sentence, remedy := w.say.Finding(f.Finding)
-	fmt.Fprintf(out, "%s:%d:%d: %s: %s: %s\n", f.File, f.Line, f.Column, w.say.Say("severity."+string(f.Severity)), f.Place, sentence)
+	where, key := f.File, ""
+	if f.Line > 0 {
+		where = fmt.Sprintf("%s:%d:%d", f.File, f.Line, f.Column)
+	}
+	if f.Place != "" {
+		key = f.Place + ": "
+	}
+	fmt.Fprintf(out, "%s: %s: %s%s\n", where, w.say.Say("severity."+string(f.Severity)), key, sentence)
 	if remedy != "" {
 		fmt.Fprintln(out, "    "+remedy)
 	}
@@ -49,7 +57,7 @@ func (w world) listFault(err error) string {
 }
 
 // table widths: tag, host, girth, units, total, stop; the verdict takes the rest.
-const rowFormat = "%-9s %-22s %9s %5s %8s %9s  %s\n"
+const rowFormat = "%-9s %-22s %9s %5s %8s %10s  %s\n"
 
 // writeTable writes one line a stem, its tape readings under it, and what was
 // found on the tree, all within 80 columns. Like the other writers it writes
