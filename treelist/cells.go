@@ -105,12 +105,21 @@ func (f *faults) answer(c cell, a *verdict.Answer) {
 
 // percent reads a whole number from 0 to 100, with or without its sign.
 func (f *faults) percent(c cell) *int {
+	return f.whole(c, strings.TrimSpace(strings.TrimSuffix(c.text, "%")), 100, "percent")
+}
+
+// stage reads a growth stage: 0 to 99 (BBCH monograph, Meier 2001).
+func (f *faults) stage(c cell) *int { return f.whole(c, c.text, 99, "stage") }
+
+// whole reads the text of a cell as a whole number from 0 to most; nil: empty, or
+// a fault.
+func (f *faults) whole(c cell, text string, most int, code string) *int {
 	if c.text == "" {
 		return nil
 	}
-	n, err := strconv.Atoi(strings.TrimSpace(strings.TrimSuffix(c.text, "%")))
-	if err != nil || n < 0 || n > 100 {
-		f.add(c, c.text, "percent")
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 0 || n > most {
+		f.add(c, c.text, code)
 		return nil
 	}
 	return &n

@@ -32,6 +32,7 @@ const (
 	cPest
 	cLabel
 	cBloomOver
+	cBBCH
 	cEaten
 	cTapped
 	cCrop
@@ -79,6 +80,7 @@ var treeHeadings = []heading{
 	cPest:         {name: "pest", also: "target target_pest"},
 	cLabel:        {name: "label", also: "label_id"},
 	cBloomOver:    {name: "bloom_over", also: "bloom_ended"},
+	cBBCH:         {name: "bbch", also: "growth_stage"},
 	cEaten:        {name: "eaten", also: "food"},
 	cTapped:       {name: "tapped", also: "sap_tapped"},
 	cCrop:         {name: "crop", also: ""},

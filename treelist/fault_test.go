@@ -38,6 +38,7 @@ func TestBadCells(t *testing.T) {
 	for _, c := range []struct{ column, value, code string }{
 		{"girth2", "50 in", "missing"}, // its height
 		{"canopy_loss", "70.5", "percent"}, {"canopy_loss", "101", "percent"}, {"canopy_loss", "-1 %", "percent"}, {"canopy_loss", "60-70", "percent"},
+		{"bbch", "100", "stage"}, {"bbch", "-1", "stage"}, {"growth_stage", "in leaf", "stage"}, {"bbch", "15 %", "stage"},
 		{"bloom_over", "soon", "answer"}, {"eaten", "maybe", "answer"}, {"tapped", "2", "answer"}, {"crop", "apple", "answer"},
 		{"drought", "dry", "answer"}, {"live_wires", "low", "answer"},
 		{"ground", "north", "ground"}, {"direction", "left", "direction"}, {"jurisdiction", "Mars", "jurisdiction"},

@@ -139,6 +139,8 @@ func TestSchema(t *testing.T) {
 		"[{" + tree + `,"colour":"red"}]`:                                       false,
 		"[{" + tree + `,"ground":"north"}]`:                                     false,
 		"[{" + tree + `,"canopy_loss":101}]`:                                    false,
+		"[{" + tree + `,"bbch":69}]`:                                            true,
+		"[{" + tree + `,"bbch":100}]`:                                           false,
 		"[{" + tree + `,"date":"6/9/2026"}]`:                                    false,
 		"[{" + tree + `,"wounds":[[1]]}]`:                                       false,
 		"[{" + tree + `,"jurisdiction":"X"}]`:                                   false,

@@ -65,15 +65,15 @@ func with(column, value string) string {
 }
 
 func TestWholeRow(t *testing.T) {
-	text := `Tag,Species,Girth (in),girth height,girth2,girth2_height,stem,slope,zero,direction,defects,wounds,fissures,bark,canopy loss,pest,label,bloom_over,eaten,tapped,crop,drought,live wires,last_treated,site,note,region,jurisdiction,date
-T-1,green ash,96,1 ft,7 ft 6 in,54 in,,uphill,N side,ccw,12-16 in canker; 90-2 in crack,22 in 2024-05-10 w 3/16 in h 12 in; 48 in 2023,3; 9 1/2; 14 in,12 in: 0.5 in; 40 in: 5/8 in,15 %,AGRLPL,demo-a,yes,no,n,yes,unknown,y,"2024-06-10; emamectin benzoate; demo-a; 64 mL | 2022-05-30",North Walk,"a ""big"" one",OR,us,2026-06-10
+	text := `Tag,Species,Girth (in),girth height,girth2,girth2_height,stem,slope,zero,direction,defects,wounds,fissures,bark,canopy loss,pest,label,bloom_over,growth stage,eaten,tapped,crop,drought,live wires,last_treated,site,note,region,jurisdiction,date
+T-1,green ash,96,1 ft,7 ft 6 in,54 in,,uphill,N side,ccw,12-16 in canker; 90-2 in crack,22 in 2024-05-10 w 3/16 in h 12 in; 48 in 2023,3; 9 1/2; 14 in,12 in: 0.5 in; 40 in: 5/8 in,15 %,AGRLPL,demo-a,yes,69,no,n,yes,unknown,y,"2024-06-10; emamectin benzoate; demo-a; 64 mL | 2022-05-30",North Walk,"a ""big"" one",OR,us,2026-06-10
 `
 	got := one(t, text)
-	fifteen := 15
+	fifteen, endOfBloom := 15, 69
 	want := Row{
 		Line: 2, Site: "North Walk", Label: "demo-a", Note: `a "big" one`,
 		Facts: verdict.Circumstances{
-			Jurisdiction: verdict.US, Region: "OR", Date: date(2026, 6, 10), Pest: "AGRLPL", CanopyLoss: &fifteen,
+			Jurisdiction: verdict.US, Region: "OR", Date: date(2026, 6, 10), Pest: "AGRLPL", CanopyLoss: &fifteen, BBCH: &endOfBloom,
 			BloomOver: verdict.Yes, Eaten: verdict.No, Tapped: verdict.No, Crop: true, LiveWires: verdict.Yes,
 			Earlier: []verdict.Application{
 				{Date: date(2024, 6, 10), Active: []string{"emamectin benzoate"}, Label: "demo-a", Total: 64 * quantity.Millilitre},

@@ -40,6 +40,7 @@ var texts = map[string]text{
 	"both":           {`"{value}" is given, and so is a second girth`, "dbh with dbh_height, or girth2 with girth2_height"},
 	"answer":         {`"{value}" is neither yes nor no`, "yes, no, or nothing when it is not known"},
 	"percent":        {`"{value}" is not a whole percentage`, "a whole number from 0 to 100, such as 15 or 15 %"},
+	"stage":          {`"{value}" is not a growth stage`, "a BBCH stage, a whole number from 0 to 99, such as 69 for the end of bloom"},
 	"long_text":      {`"{value}" is too long`, "up to {most} bytes"},
 	"ground":         {`"{value}" is no side of a slope`, "level, uphill, mid-slope, or nothing"},
 	"direction":      {`"{value}" is no direction of the tape`, "clockwise or counter-clockwise, seen from above"},

@@ -219,6 +219,9 @@ func (b *builder) finish() Row {
 	if p := f.percent(c[cCanopyLoss]); p != nil {
 		facts.CanopyLoss = p
 	}
+	if s := f.stage(c[cBBCH]); s != nil {
+		facts.BBCH = s
+	}
 	if t := f.text(c[cPest], 100); t != "" {
 		facts.Pest = t
 	}
