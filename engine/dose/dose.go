@@ -72,10 +72,10 @@ type Nearness struct {
 
 // Limits of this package's own.
 const (
-	// SameHeight is how far from the label's height a girth may have been
+	// sameHeight is how far from the label's height a girth may have been
 	// measured and still be the one the label means. It takes 30 cm for 1 ft
 	// and 1.37 m for 4½ ft; it does not take 1.3 m for 4½ ft.
-	SameHeight = 25 * quantity.Millimetre
+	sameHeight = 25 * quantity.Millimetre
 
 	halfInch  = quantity.Inch / 2
 	maxGirth  = 100 * quantity.Metre // beyond any tree: a slip of the pen

@@ -17,7 +17,7 @@ func measured(l label.Label, girths []bole.Girth) (bole.Girth, []why.Finding) {
 	var best *bole.Girth
 	for i, g := range girths {
 		off := apart(g.Height, want)
-		if off > SameHeight {
+		if off > sameHeight {
 			continue
 		}
 		if best == nil || off < apart(best.Height, want) {

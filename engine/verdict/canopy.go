@@ -22,26 +22,26 @@ type Bands struct {
 // of a 10 % rating class.
 func DefaultBands() Bands { return Bands{Judge: 30, Stop: 50, Doubt: 5} }
 
-// Band is what a rating says.
-type Band string
+// band is where a rating lies: below both cut points, near or between them, or
+// above both.
+type band int
 
-// The three bands.
 const (
-	Treat      Band = "treat"
-	JudgeIt    Band = "judge"
-	DoNotTreat Band = "do_not_treat"
+	below band = iota
+	between
+	above
 )
 
-// Of returns the band of a loss in percent. Within Doubt of a cut point it is
+// of returns the band of a loss in percent. Within Doubt of a cut point it is
 // always to be judged: 49 and 51 are the same rating.
-func (b Bands) Of(loss int) Band {
+func (b Bands) of(loss int) band {
 	switch {
 	case loss > b.Stop+b.Doubt:
-		return DoNotTreat
+		return above
 	case loss < b.Judge-b.Doubt:
-		return Treat
+		return below
 	}
-	return JudgeIt
+	return between
 }
 
 // canopyRules: is the tree still worth a hole?
@@ -83,12 +83,12 @@ func ashBorer(c Case) bool {
 	return isGenus(c.Species, "Fraxinus") && label.SamePest(c.Pest, "Agrilus planipennis")
 }
 
-func canopyDoNotTreat(c Case) []why.Finding { return inBand(c, DoNotTreat, why.Block) }
-func canopyJudge(c Case) []why.Finding      { return inBand(c, JudgeIt, why.Ask) }
+func canopyDoNotTreat(c Case) []why.Finding { return inBand(c, above, why.Block) }
+func canopyJudge(c Case) []why.Finding      { return inBand(c, between, why.Ask) }
 
-func inBand(c Case, want Band, s why.Severity) []why.Finding {
+func inBand(c Case, want band, s why.Severity) []why.Finding {
 	b := bands(c)
-	if c.CanopyLoss == nil || !ashBorer(c) || canopyImpossible(c) != nil || b.Of(*c.CanopyLoss) != want {
+	if c.CanopyLoss == nil || !ashBorer(c) || canopyImpossible(c) != nil || b.of(*c.CanopyLoss) != want {
 		return nil
 	}
 	return report(s, "canopy_loss", why.T("canopy_loss", *c.CanopyLoss),
