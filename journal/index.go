@@ -25,9 +25,10 @@ type node struct {
 
 // chain is what one device wrote: without a fork a line, otherwise a tree.
 type chain struct {
-	key  ed25519.PublicKey
-	at   [][]Hash      // at[seq-1]: the entries with this number
-	tips map[Hash]node // those that no other names as the one before
+	key   ed25519.PublicKey
+	at    [][]Hash      // at[seq-1]: the entries with this number
+	tips  map[Hash]node // those that no other names as the one before
+	trunk int64         // up to this number there is one entry each
 }
 
 // last is the entry after which the device writes on: the greatest number, and
@@ -78,6 +79,11 @@ func (x *index) put(c *chain, n node, id ID) {
 		c.at = append(c.at, nil)
 	}
 	c.at[n.seq-1] = append(c.at[n.seq-1], n.hash)
+	if len(c.at[n.seq-1]) > 1 {
+		c.trunk = min(c.trunk, n.seq-1)
+	} else if c.trunk == n.seq-1 {
+		c.trunk = n.seq
+	}
 	delete(c.tips, n.prev)
 	c.tips[n.hash] = n
 }

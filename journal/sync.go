@@ -71,7 +71,7 @@ type held struct {
 }
 
 // had works out what follows from an offer. From each known entry it goes down
-// until the chain has only one entry at a number: all below is shared.
+// to where the chain has no fork yet: all below is shared.
 func (x *index) had(offer []Known) map[Hash]held {
 	all := make(map[Hash]held)
 	for _, k := range offer {
@@ -79,17 +79,16 @@ func (x *index) had(offer []Known) map[Hash]held {
 		if !ok {
 			continue
 		}
-		c, h := x.chains[n.device], all[n.device]
+		device := n.device
+		c, h := x.chains[device], all[device]
 		if h.above == nil {
 			h.above = make(map[Hash]bool)
 		}
-		for ; n.seq > 0 && len(c.at[n.seq-1]) > 1 && !h.above[n.hash]; n = x.nodes[n.prev] {
+		h.floor = max(h.floor, min(n.seq, c.trunk))
+		for ; n.seq > c.trunk && !h.above[n.hash]; n = x.nodes[n.prev] {
 			h.above[n.hash] = true
 		}
-		if n.seq > 0 && !h.above[n.hash] {
-			h.floor = max(h.floor, n.seq)
-		}
-		all[n.device] = h
+		all[device] = h
 	}
 	return all
 }

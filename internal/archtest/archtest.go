@@ -32,6 +32,7 @@ var bannedImports = map[string]string{
 	"database/sql": "storage comes in as an argument",
 	"syscall/js":   "the browser belongs to cmd/sapwell-wasm",
 	"math/rand":    "chance needs a seed from the caller: math/rand/v2 with a source",
+	"crypto/rand":  "chance comes in as bytes",
 	"log":          "return an error or handle it",
 	"log/slog":     "return an error or handle it",
 	"embed":        "data of the engine is Go",

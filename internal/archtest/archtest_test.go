@@ -46,6 +46,7 @@ func TestPlantedFaultsAreFound(t *testing.T) {
 		"file access":    {"engine/dose/x.go", "package dose\n\nimport _ \"os\"\n", "imports os"},
 		"network":        {"actions/x.go", "package actions\n\nimport _ \"net/http\"\n", "imports net/http"},
 		"global random":  {"engine/dose/x.go", "package dose\n\nimport \"math/rand/v2\"\n\nfunc f() int { return rand.IntN(3) }\n", "needs a seed"},
+		"secret random":  {"actions/x.go", "package actions\n\nimport _ \"crypto/rand\"\n", "comes in as bytes"},
 		"third party":    {"engine/dose/x.go", "package dose\n\nimport _ \"example.org/x\"\n", "no third-party module"},
 		"init":           {"engine/dose/x.go", "package dose\n\nfunc init() {}\n", "init runs"},
 		"mutable state":  {"engine/dose/x.go", "package dose\n\nvar n int\n\nfunc f() { n++ }\n", "n is written to"},
