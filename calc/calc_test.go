@@ -106,6 +106,8 @@ func TestBadInput(t *testing.T) {
 		{"marks", `{"N":96,"n":4,"smin":3,"forbidden":[[1,96]]}`, "input: forbidden[0] is 1 to 96; ticks run from 0 to 95"},
 		{"marks", `{"N":96,"n":4,"smin":3,"fissures":[1,null]}`, "fissures[1]: null: want a value"},
 		{"marks", `{"N":96,"n":4,"smin":3,"fissures":{}}`, "fissures: {}: want a list"},
+		{"drain", `{"Vg0_mL":1e300,"V0_mL":4,"p0_gauge_kPa":69,"T_use_C":20,"T_fill_C":20,"G20_mL_min_kPa":0.004}`,
+			"Vg0_mL: 9000000000 L: want 0.001 mL to 10 L"}, // beyond what is held; its sign stays
 		{"drain", `{"Vg0_mL":6,"V0_mL":1e999,"p0_gauge_kPa":69,"T_use_C":20,"T_fill_C":20,"G20_mL_min_kPa":0.004}`,
 			"V0_mL: 1e999: want a number, at most 308 digits long"},
 		{"drain", `[{"Vg0_mL":6,"V0_mL":4,"p0_gauge_kPa":-69,"T_use_C":20,"T_fill_C":20,"G20_mL_min_kPa":0.004}]`,

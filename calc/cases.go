@@ -193,11 +193,17 @@ func slip(fs []why.Finding) error {
 }
 
 func volume(ml float64) quantity.Volume {
-	return quantity.Volume(math.Round(ml * float64(quantity.Millilitre)))
+	return quantity.Volume(whole(ml * float64(quantity.Millilitre)))
 }
+
 func metres(m float64) quantity.Length {
-	return quantity.Length(math.Round(m * float64(quantity.Metre)))
+	return quantity.Length(whole(m * float64(quantity.Metre)))
 }
+
+// whole rounds; what an integer cannot hold becomes the largest, of the same sign,
+// and is refused as such.
+func whole(f float64) int64 { return int64(math.Round(max(-9e18, min(f, 9e18)))) }
+
 func kilopascals(p float64) quantity.Pressure {
 	return quantity.Pressure(p) * quantity.Kilopascal
 }
