@@ -1,6 +1,8 @@
 package actions
 
 import (
+	"slices"
+
 	"sapwell/engine/dose"
 	"sapwell/engine/drain"
 	"sapwell/engine/host"
@@ -46,6 +48,9 @@ type outlookKey struct {
 // standardAir is taken where nobody said how warm it is (own convention).
 const standardAir = quantity.Temperature(293.15)
 
+// hotTruck is what a closed truck in the sun is warned for: 35 °C (own).
+const hotTruck = quantity.Temperature(308.15)
+
 func (p *Planner) outlook(job Job, d dose.Result) UnitOutlook {
 	key := outlookKey{job.Label.ID, job.Label.Version, job.Tree.Species.Uptake.Value, d.PerUnit, standardAir}
 	if key.size == 0 && len(d.Fills) > 0 {
@@ -88,6 +93,6 @@ func (p *Planner) newOutlook(spec label.UnitSpec, key outlookKey) UnitOutlook {
 	}
 	gas.Lift = model.Lift(key.size.Millilitres() / 2)
 	f := drain.Predict(key.uptake, p.settings.Timed, &model)
-	f.Findings = append(f.Findings, found...)
+	f.Findings = slices.Concat(f.Findings, found, u.Stored(hotTruck))
 	return UnitOutlook{Gas: gas, Forecast: f}
 }
