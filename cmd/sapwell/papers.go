@@ -120,12 +120,12 @@ func ofStem(fs []why.Finding, i int) []why.Finding {
 	})
 }
 
-// notes are those that the sheet does not say anyway: what it shows of drain,
-// drill and marks needs no sentence.
+// notes are those for the crew: what the sheet shows of drain, drill and marks
+// needs no sentence, and what there is to note of the dose is for whoever plans.
 func notes(p actions.Plan) []why.Finding {
 	return slices.DeleteFunc(slices.Clone(p.Opinion.Notes), func(f why.Finding) bool {
 		area, _, _ := strings.Cut(f.Code, ".")
-		return slices.Contains([]string{"drain", "bore", "marks"}, area)
+		return slices.Contains([]string{"drain", "bore", "marks", "dose"}, area)
 	})
 }
 
