@@ -2,6 +2,7 @@ package journal
 
 import (
 	"encoding/binary"
+	"encoding/json"
 	"testing"
 	"time"
 
@@ -25,6 +26,9 @@ func TestExampleOfRFC9562(t *testing.T) {
 	var read ID
 	if err := read.UnmarshalText([]byte(want)); err != nil || read != id {
 		t.Errorf("read %s, %v", read, err)
+	}
+	if text, err := json.Marshal(id); err != nil || string(text) != `"`+want+`"` {
+		t.Errorf("as JSON %s, %v", text, err)
 	}
 	outside.Ran(t, "RFC 9562, appendix A.6", "the example UUIDv7, made and read")
 }

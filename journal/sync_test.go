@@ -1,7 +1,9 @@
 package journal
 
 import (
+	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -338,7 +340,7 @@ func TestMergeNamesTheBad(t *testing.T) {
 	if !slices.Equal(at, []int{1, 2, 3}) {
 		t.Errorf("refused %v", refused)
 	}
-	if !strings.Contains(refused[0].Error(), "line 1: entry 018bcfe5-6803-7000-8000-000000000003: the entry before it") {
+	if !errors.Is(refused[0], errNoPrev) || !strings.Contains(refused[0].Error(), "line 1: entry 018bcfe5-6803-7000-8000-000000000003: the entry before it") {
 		t.Error(refused[0])
 	}
 }
@@ -387,6 +389,7 @@ func TestOfferIsShort(t *testing.T) {
 
 func FuzzMerge(f *testing.F) {
 	text := stranger(f)
+	f.Add(text[:bytes.IndexByte(text, '\n')+1])
 	f.Add(text)
 	f.Fuzz(func(t *testing.T, text []byte) {
 		var lines [][]byte

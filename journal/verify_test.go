@@ -85,6 +85,21 @@ func TestStranger(t *testing.T) {
 	outside.Ran(t, "Python 3 json, hashlib and cryptography 38 (testdata/stranger.py)", "a journal of 5 entries, 5 receipts and 2 heads, byte for byte")
 }
 
+// The example on the page is the beginning of the stranger's journal, and its
+// hashes are right.
+func TestExampleOnThePage(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join("..", "doc", "journal-format.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := bytes.SplitN(stranger(t), []byte("\n"), 3)[:2]
+	for _, want := range []string{string(lines[0]), string(lines[1]), HashLine(lines[0]).String(), HashLine(lines[1]).String()} {
+		if !strings.Contains(string(page), "\n    "+want+"\n") {
+			t.Errorf("the page has no line %s", want)
+		}
+	}
+}
+
 // rewrite takes only facts from an export and writes it anew.
 func rewrite(t *testing.T, text []byte) []byte {
 	var j Journal
