@@ -119,6 +119,7 @@ type drainIn struct {
 	Points   []struct {
 		V float64 `json:"v_mL"`
 	} `json:"points" help:"delivered volumes to give the time of"`
+	Minutes []float64 `json:"at_min" help:"times to give the delivered volume of"`
 }
 
 type drainOut struct {
@@ -128,6 +129,7 @@ type drainOut struct {
 	ToEmpty  *float64      `json:"time_to_empty_min"` // null: does not empty
 	Left     float64       `json:"left_in_unit_mL"`
 	Points   []drainPoint  `json:"points"`
+	At       []drainPoint  `json:"at,omitempty"` // one for each of at_min
 	Findings []why.Finding `json:"findings,omitempty"`
 	Why      why.Reason    `json:"why"`
 }
@@ -172,7 +174,21 @@ func solveDrain(in drainIn) (drainOut, error) {
 		}
 		out.Points = append(out.Points, point)
 	}
-	return out, nil
+	var err error
+	out.At, err = delivered(m, in.Minutes)
+	return out, err
+}
+
+// delivered answers what has left the unit, and what is in it, at some times.
+func delivered(m drain.Model, minutes []float64) (points []drainPoint, err error) {
+	for i, t := range minutes {
+		v, ok := m.DeliveredAt(t)
+		if t < 0 || !ok {
+			return nil, &FieldError{fmt.Sprintf("at_min[%d]", i), fmt.Sprint(t), "want 0 or more, and a conductance above 0"}
+		}
+		points = append(points, drainPoint{V: v, T: &t, Gauge: m.At(v).Gauge})
+	}
+	return points, nil
 }
 
 // slip turns the first finding that blocks into the error of its field.

@@ -2,6 +2,7 @@ package calc
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"os"
 	"slices"
@@ -176,4 +177,32 @@ func TestDrainCases(t *testing.T) {
 		}
 	}
 	outside.Ran(t, "testdata/drain.json: closed form evaluated outside, within 5e-15 of scipy DOP853", "calc drain, 15 units, to 1e-9")
+}
+
+// The other direction: the times of the case file give back its volumes.
+func TestDrainAtTimes(t *testing.T) {
+	for _, raw := range cases(t, "../engine/drain/testdata/drain.json", "cases") {
+		var question map[string]any
+		var c drainCase
+		if err := errors.Join(json.Unmarshal(raw, &question), json.Unmarshal(raw, &c)); err != nil {
+			t.Fatal(err)
+		}
+		var minutes []float64
+		for _, p := range c.Points {
+			minutes = append(minutes, *p.T)
+		}
+		question["at_min"] = minutes
+		asked, err := json.Marshal(question)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got drainOut
+		answer(t, "drain", string(asked), &got)
+		for j, p := range c.Points {
+			if v := got.At[j].V; math.Abs(v-p.V) > 1e-9*p.V {
+				t.Errorf("%s: %v mL after %v min, want %v", c.ID, v, *p.T, p.V)
+			}
+		}
+	}
+	outside.Ran(t, "testdata/drain.json: closed form evaluated outside", "calc drain by time, 15 units, to 1e-9")
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -157,7 +158,7 @@ func (d *day) near(s actions.StemPlan) string {
 // loadOut writes what goes on the truck.
 func (d *day) loadOut(out io.Writer) error {
 	a := d.allocate()
-	list := documents.LoadOut{Date: d.date, Title: d.w.say.Say("plan.load_title"), Lots: d.loadLots(a), PPE: d.ppe()}
+	list := documents.LoadOut{Date: d.date, Title: filepath.Base(d.list), Lots: d.loadLots(a), PPE: d.ppe()}
 	for _, n := range a.Short {
 		list.Short = append(list.Short, d.w.say.Say("plan.short", why.T("units", n.Units), why.T("size", n.Size), why.T("tag", n.For)))
 	}
