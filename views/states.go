@@ -1,0 +1,148 @@
+package views
+
+import (
+	"sapwell/entries"
+	"sapwell/journal"
+)
+
+// Org is the organisation. Key: its name.
+type Org struct {
+	Common
+	Facts entries.Org `json:"facts"`
+}
+
+// Person is somebody, with what they hold. Key: name.
+type Person struct {
+	Common
+	Facts        entries.Person        `json:"facts"`
+	Certificates []entries.Certificate `json:"certificates,omitempty"` // the latest of each
+}
+
+// Device is a device that may, or might, write. Key: name.
+type Device struct {
+	Common
+	Facts   entries.DeviceEnrolled `json:"facts"`
+	Revoked *entries.DeviceRevoked `json:"revoked,omitempty"`
+}
+
+// Grounds is a property. Key: name.
+type Grounds struct {
+	Common
+	Facts entries.Grounds `json:"facts"`
+}
+
+// OldHole is a hole or wound on a tree. ID is that of its entry.
+type OldHole struct {
+	ID      journal.ID       `json:"id"`
+	Visit   journal.ID       `json:"visit,omitzero"` // zero for a wound that was found
+	Stem    string           `json:"stem,omitempty"`
+	Around  int64            `json:"at_nm"`
+	Width   int64            `json:"width_nm,omitempty"` // when last seen, or the bit
+	Height  int64            `json:"height_nm,omitempty"`
+	Made    entries.Date     `json:"made,omitzero"`
+	Closure *entries.Closure `json:"closure,omitempty"` // the last
+}
+
+// Treatment is a closed visit as one tree has it.
+type Treatment struct {
+	entries.Treated
+	Visit journal.ID `json:"visit"`
+	At    int64      `json:"at"`
+}
+
+// Measured is a measurement and the entry that has it.
+type Measured struct {
+	Entry journal.ID          `json:"entry"`
+	Facts entries.Measurement `json:"facts"`
+}
+
+// Tree is a tree. Key: id of its grounds, "|", tag.
+type Tree struct {
+	Common
+	Facts       entries.Tree       `json:"facts"`
+	Measurement *Measured          `json:"measurement,omitempty"` // the last
+	Condition   *entries.Condition `json:"condition,omitempty"`   // the last
+	Holes       []OldHole          `json:"holes,omitempty"`
+	Plan        journal.ID         `json:"plan,omitzero"` // the last
+	PlanDay     entries.Date       `json:"plan_day,omitzero"`
+	Treatments  []Treatment        `json:"treatments,omitempty"`
+}
+
+// Label is one version of a label. Key: name, "|", version.
+type Label struct {
+	Common
+	Facts entries.Label `json:"facts"`
+}
+
+// Lot is a lot and what is left of it. Key: label, "|", expiry ("9999" where not
+// known), "|", number.
+type Lot struct {
+	Common
+	Facts  entries.Lot `json:"facts"`
+	OnHand int         `json:"on_hand"` // in the store, by movements and tallies
+	Used   int         `json:"used"`    // seated, by tallies
+}
+
+// Unit is one unit of a visit.
+type Unit struct {
+	ID          journal.ID `json:"id"`
+	Hole        journal.ID `json:"hole"`
+	Tree        journal.ID `json:"tree,omitzero"`
+	Lot         journal.ID `json:"lot"`
+	Fill        int64      `json:"fill_nl"`
+	Seated      int64      `json:"seated"` // ms since 1970
+	Pressurised int64      `json:"pressurised,omitempty"`
+	Gauge       int64      `json:"gauge_pa,omitempty"`
+	Drained     int64      `json:"drained,omitempty"`
+	Stuck       int64      `json:"stuck,omitempty"`
+	StuckWhy    string     `json:"stuck_why,omitempty"`
+	Lifted      int64      `json:"lifted,omitempty"`
+	Lost        int64      `json:"lost,omitempty"`
+	LostWhy     string     `json:"lost_why,omitempty"`
+	LostSigned  string     `json:"lost_signed,omitempty"`
+	Left        *int64     `json:"left_nl,omitempty"` // when stuck or lifted
+}
+
+// Out reports whether the unit is still to be accounted for.
+func (u Unit) Out() bool { return u.Lifted == 0 && u.Lost == 0 }
+
+// Bored is a hole of a visit.
+type Bored struct {
+	ID    journal.ID   `json:"id"`
+	At    int64        `json:"at"`
+	Facts entries.Hole `json:"facts"`
+}
+
+// Visit is a day's work on grounds. Key: status ("open", "closed", "retired"),
+// "|", day, "|", id. Units and holes are in the order of their ids.
+type Visit struct {
+	Common
+	Facts    entries.VisitOpened  `json:"facts"`
+	Opened   int64                `json:"opened"`
+	Holes    []Bored              `json:"holes,omitempty"`
+	Units    []Unit               `json:"units,omitempty"`
+	Tally    *entries.Tally       `json:"tally,omitempty"` // the last
+	Closed   *entries.VisitClosed `json:"closed,omitempty"`
+	ClosedAt int64                `json:"closed_at,omitempty"`
+	Bags     []journal.ID         `json:"bags,omitempty"`
+	Retired  *entries.Retired     `json:"retired,omitempty"`
+}
+
+// Bag is a waste bag. Key: "sealed" or "handed", "|", id.
+type Bag struct {
+	Common
+	Facts  entries.BagSealed  `json:"facts"`
+	Handed *entries.BagHanded `json:"handed,omitempty"`
+}
+
+// The keys, as the types' comments say.
+
+func (o *Org) Key() string     { panic("contract") }
+func (p *Person) Key() string  { panic("contract") }
+func (d *Device) Key() string  { panic("contract") }
+func (g *Grounds) Key() string { panic("contract") }
+func (t *Tree) Key() string    { panic("contract") }
+func (l *Label) Key() string   { panic("contract") }
+func (l *Lot) Key() string     { panic("contract") }
+func (v *Visit) Key() string   { panic("contract") }
+func (b *Bag) Key() string     { panic("contract") }

@@ -1,0 +1,87 @@
+// Package views answers: how do things stand now?
+//
+// The present of a subject is the fold of all entries that speak of it. It does
+// not depend on the order in which they came in: entries are folded in the order
+// of Place, amended ones in their amended form. So a view can be thrown away and
+// folded again, and two journals with the same entries show the same present.
+// What a deed done in the field contradicts (a unit seated after the visit was
+// closed, a hole bored twice) is kept and flagged, never dropped.
+package views
+
+import (
+	"encoding/json"
+
+	"sapwell/entries"
+	"sapwell/journal"
+)
+
+// Place is where an entry stands in the order of folding. Time is the writer's
+// clock, held from running backwards along each device's chain: the greatest
+// time of the entry and of all before it in its chain.
+type Place struct {
+	Time   int64        `json:"time"`
+	Device journal.Hash `json:"device"`
+	Seq    int64        `json:"seq"`
+	Hash   journal.Hash `json:"hash"`
+}
+
+// Compare orders by time, then device, then number, then hash.
+func (p Place) Compare(q Place) int { panic("contract") }
+
+// Item is an entry in its place.
+type Item struct {
+	entries.Entry
+	Place Place
+}
+
+// Row is the kept view of one subject.
+type Row struct {
+	Subject entries.Subject
+	Key     string // to list by, in byte order; see the State's Key
+	Last    Place  // the last entry folded
+	State   json.RawMessage
+}
+
+// State is the present of a subject: *Org, *Person, *Device, *Grounds, *Tree,
+// *Label, *Lot, *Visit or *Bag.
+type State interface {
+	// Key is what rows of this kind are listed by, as the type's comment says.
+	Key() string
+}
+
+// Fold makes the row of a subject from all entries that speak of it, in any
+// order, each once.
+func Fold(s entries.Subject, items []Item) (Row, error) { panic("contract") }
+
+// Extend adds entries to a row. ok is false where that cannot be done without the
+// entries before: one of them stands before Last, or is an amendment. Then Fold.
+func Extend(row Row, items []Item) (next Row, ok bool, err error) { panic("contract") }
+
+// Read reads the state of a row.
+func Read(row Row) (State, error) { panic("contract") }
+
+// Flag says that something in a view does not fit together, and by which entry.
+type Flag struct {
+	Code  string     `json:"code"` // such as "unit.after_close"
+	Entry journal.ID `json:"entry"`
+}
+
+// Mark says that a fact was amended: by which entry, who, when and why.
+type Mark struct {
+	Of    journal.ID `json:"of"` // the entry that was amended
+	Entry journal.ID `json:"entry"`
+	By    journal.ID `json:"by"`
+	Time  int64      `json:"time"`
+	Why   string     `json:"why"`
+}
+
+// Common is what every state has.
+type Common struct {
+	ID      string   `json:"id"`
+	Entries int      `json:"entries"` // folded
+	Notes   int      `json:"notes,omitempty"`
+	Photos  []string `json:"photos,omitempty"` // hashes
+	Amended []Mark   `json:"amended,omitempty"`
+	Flags   []Flag   `json:"flags,omitempty"`
+	Unread  int      `json:"unread,omitempty"` // entries of kinds or versions that are not known here
+}
