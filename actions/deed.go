@@ -3,7 +3,9 @@ package actions
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
+	"strings"
 
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -18,7 +20,7 @@ type Deed struct {
 	Who    []entries.Role // any of these
 	Input  any            // zero value of the input struct
 	Result any            // zero value of the result struct
-	do     func(m Moment, v Reader, input []byte) (Outcome, error)
+	do     func(d *desk, input []byte) (result any, err error)
 }
 
 // Moment is who does it, when and on which device. All chance comes in by NewID.
@@ -35,6 +37,7 @@ type Reader interface {
 	List(kind entries.SubjectKind, from, to, after string, limit int) ([]views.Row, error)
 	Entry(id journal.ID) (journal.Entry, bool, error)
 	Entries(s entries.Subject) ([]journal.Entry, error)
+	Tip(device journal.Hash) (journal.Entry, bool, error)
 }
 
 // Outcome is what a deed writes and says.
@@ -44,12 +47,64 @@ type Outcome struct {
 	Findings []why.Finding // what the person should know; nothing of it stopped the deed
 }
 
+// Made is the result of a deed that writes one entry: its id, which names the
+// thing where the entry began one.
+type Made struct {
+	ID journal.ID `json:"id"`
+}
+
 // Deeds lists all deeds, in the order of the work.
-func Deeds() []Deed { panic("contract") }
+func Deeds() []Deed {
+	return slices.Concat(visitDeeds())
+}
+
+// deed makes a Deed of a function from input to result. What the function writes
+// it writes on the desk; when it fails nothing of that is kept.
+func deed[I, R any](name string, who []entries.Role, do func(*desk, I) (R, error)) Deed {
+	var input I
+	var result R
+	return Deed{Name: name, Who: who, Input: input, Result: result, do: func(d *desk, raw []byte) (any, error) {
+		var in I
+		if err := decodeInput(raw, &in); err != nil {
+			return nil, err
+		}
+		return do(d, in)
+	}}
+}
 
 // Do does a deed: it looks up who m.By is, refuses who may not, reads the input
 // strictly and decides. Errors of the input are *Refusal.
-func (d Deed) Do(m Moment, v Reader, input json.RawMessage) (Outcome, error) { panic("contract") }
+func (d Deed) Do(m Moment, v Reader, input json.RawMessage) (Outcome, error) {
+	desk := &desk{Moment: m, Reader: v}
+	person, err := desk.person(m.By, "")
+	var nobody *Refusal
+	switch {
+	case errors.As(err, &nobody):
+		return Outcome{}, refuse(Forbidden, "person.unknown", "", "nobody of this id is known here", why.T("person", m.By.String()))
+	case err != nil:
+		return Outcome{}, err
+	case person.Facts.Left:
+		return Outcome{}, refuse(Forbidden, "person.left", "", person.Facts.Name+" has left and may do nothing any more")
+	case !d.May(person.Facts.Roles):
+		return Outcome{}, refuse(Forbidden, "person.not_entitled", "",
+			fmt.Sprintf("%s is for %s; %s is %s", d.Name, roleList(d.Who), person.Facts.Name, roleList(person.Facts.Roles)),
+			why.T("deed", d.Name), why.T("allowed_roles", roleList(d.Who)))
+	}
+	desk.actor = person
+	result, err := d.do(desk, input)
+	if err != nil {
+		return Outcome{}, err
+	}
+	return Outcome{Drafts: desk.drafts, Result: result, Findings: desk.findings}, nil
+}
+
+func roleList(roles []entries.Role) string {
+	names := make([]string, len(roles))
+	for i, r := range roles {
+		names[i] = string(r)
+	}
+	return strings.Join(names, ", ")
+}
 
 // May reports whether somebody with these roles may do it.
 func (d Deed) May(roles []entries.Role) bool {
@@ -68,6 +123,11 @@ type Refusal struct {
 
 func (r *Refusal) Error() string { return r.Text }
 
+// refuse makes a Refusal.
+func refuse(kind RefusalKind, code, field, text string, terms ...why.Term) *Refusal {
+	return &Refusal{Code: code, Field: field, Text: text, Terms: terms, Kind: kind}
+}
+
 // RefusalKind sorts refusals for the doors.
 type RefusalKind int
 
@@ -81,10 +141,3 @@ const (
 
 // ErrNoDeed says that there is no deed of that name.
 var ErrNoDeed = errors.New("no such deed")
-
-// Admit says why an entry that arrives from a device may not stand in the
-// journal, or "": "unknown" (the device is not enrolled), "revoked" (it was, and
-// the entry is not one the office had by then), "not_theirs" (it speaks for
-// another person), "not_entitled" (a kind that this person may not write). A deed
-// of the field is never turned away for what it says.
-func Admit(v Reader, e journal.Entry) (why string, err error) { panic("contract") }

@@ -1,0 +1,111 @@
+package actions
+
+import (
+	"fmt"
+
+	"sapwell/engine/why"
+	"sapwell/entries"
+	"sapwell/journal"
+	"sapwell/views"
+)
+
+// desk is where a deed is done: who and when, what stands in the journal, and the
+// sheet that is written on.
+type desk struct {
+	Moment
+	Reader
+	actor    *views.Person // who m.By is
+	drafts   []journal.Draft
+	findings []why.Finding
+}
+
+// aheadOfClock is how far the clock of whoever says when something happened may
+// run before ours (own convention).
+const aheadOfClock = 5 * 60 * 1000
+
+// head begins a body of something that happened now, or at the moment the input
+// gave: ms since 1970, 0 for now.
+func (d *desk) head(at int64) (entries.Head, error) {
+	if at < 0 || at > d.Now+aheadOfClock {
+		return entries.Head{}, refuse(BadInput, "input.moment", "at",
+			fmt.Sprintf("at: %d: want a moment that is past, in milliseconds since 1970", at))
+	}
+	return entries.Head{By: d.By, At: at}, nil
+}
+
+// write puts an entry on the sheet, under a new id.
+func (d *desk) write(b entries.Body) (journal.ID, error) {
+	id, err := d.NewID()
+	if err != nil {
+		return journal.ID{}, fmt.Errorf("new id: %w", err)
+	}
+	draft, err := entries.Draft(id, d.Now, b)
+	if err != nil {
+		return journal.ID{}, refuse(BadInput, "input.value", "", fmt.Sprintf("%s: %v", b.Kind(), err))
+	}
+	d.drafts = append(d.drafts, draft)
+	return id, nil
+}
+
+// made writes an entry that is all a deed writes.
+func (d *desk) made(b entries.Body) (Made, error) {
+	id, err := d.write(b)
+	return Made{id}, err
+}
+
+// note keeps what the person should know.
+func (d *desk) note(found ...why.Finding) { d.findings = append(d.findings, found...) }
+
+// look reads the present of a subject, or refuses and names the field of the
+// input that spoke of it.
+func look[S views.State](d *desk, kind entries.SubjectKind, id, field string) (S, error) {
+	var none S
+	row, ok, err := d.View(entries.Subject{Kind: kind, ID: id})
+	if err != nil {
+		return none, err
+	}
+	if !ok {
+		return none, refuse(NotFound, string(kind)+".unknown", field, fmt.Sprintf("%s: there is no %s %s", field, kind, id))
+	}
+	state, err := views.Read(row)
+	if err != nil {
+		return none, err
+	}
+	s, ok := state.(S)
+	if !ok {
+		return none, fmt.Errorf("the view of %s %s is a %T", kind, id, state)
+	}
+	return s, nil
+}
+
+func (d *desk) person(id journal.ID, field string) (*views.Person, error) {
+	return look[*views.Person](d, entries.OfPerson, id.String(), field)
+}
+
+func (d *desk) device(id journal.Hash, field string) (*views.Device, error) {
+	return look[*views.Device](d, entries.OfDevice, id.String(), field)
+}
+
+func (d *desk) grounds(id journal.ID, field string) (*views.Grounds, error) {
+	return look[*views.Grounds](d, entries.OfGrounds, id.String(), field)
+}
+
+func (d *desk) tree(id journal.ID, field string) (*views.Tree, error) {
+	return look[*views.Tree](d, entries.OfTree, id.String(), field)
+}
+
+func (d *desk) label(id journal.ID, field string) (*views.Label, error) {
+	return look[*views.Label](d, entries.OfLabel, id.String(), field)
+}
+
+func (d *desk) lot(id journal.ID, field string) (*views.Lot, error) {
+	return look[*views.Lot](d, entries.OfLot, id.String(), field)
+}
+
+func (d *desk) visit(id journal.ID, field string) (*views.Visit, error) {
+	return look[*views.Visit](d, entries.OfVisit, id.String(), field)
+}
+
+func (d *desk) bag(id journal.ID, field string) (*views.Bag, error) {
+	return look[*views.Bag](d, entries.OfBag, id.String(), field)
+}

@@ -1,0 +1,3 @@
+package actions
+
+func visitDeeds() []Deed { return nil }
