@@ -1,6 +1,10 @@
 package entries
 
-import "sapwell/journal"
+import (
+	"slices"
+
+	"sapwell/journal"
+)
 
 // The kinds by name.
 
@@ -270,4 +274,18 @@ func (b Retired) About(journal.ID) []Subject {
 }
 
 // About names what the body before and the body after speak of.
-func (b Amendment) About(journal.ID) []Subject { panic("contract") }
+func (b Amendment) About(journal.ID) []Subject {
+	var about []Subject
+	for _, side := range [...][]byte{b.Before, b.After} {
+		body, _, err := b.side("", side)
+		if err != nil {
+			continue // what cannot be read speaks of nothing; Check says why
+		}
+		for _, s := range body.About(b.Of) {
+			if !slices.Contains(about, s) {
+				about = append(about, s)
+			}
+		}
+	}
+	return about
+}
