@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"crypto/ed25519"
 	"errors"
-	"fmt"
 	"maps"
 	"slices"
 )
@@ -46,15 +45,9 @@ func (x *index) add(e Entry) error {
 	if c != nil {
 		key = c.key
 	}
-	if e.Seq > 1 {
-		if p, ok := x.nodes[e.Prev]; !ok {
-			return errNoPrev
-		} else if p.device != e.Device || p.seq != e.Seq-1 {
-			return fmt.Errorf("prev is number %d of device %s, want number %d of %s", p.seq, p.device, e.Seq-1, e.Device)
-		}
-	}
-	if !ed25519.Verify(key, e.message(), e.sig[:]) {
-		return errSig
+	before, ok := x.nodes[e.Prev]
+	if err := cmp.Or(e.Follows(before.known(), ok), e.SignedBy(key)); err != nil {
+		return err
 	}
 	if c == nil {
 		c = x.start(e.Device, key)

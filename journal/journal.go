@@ -11,8 +11,6 @@ package journal
 import (
 	"cmp"
 	"crypto"
-	"crypto/ed25519"
-	"errors"
 	"fmt"
 	"slices"
 )
@@ -36,20 +34,19 @@ type Draft struct {
 // ed25519.PrivateKey is a signer; so is anything that can ask for a signature
 // without showing the key. The signature is checked before it is kept.
 func (j *Journal) Append(signer crypto.Signer, d Draft) (Entry, error) {
-	key, ok := signer.Public().(ed25519.PublicKey)
-	if !ok {
-		return Entry{}, fmt.Errorf("signer: key of type %T, want Ed25519", signer.Public())
-	}
-	e := Entry{ID: d.ID, Device: fingerprint(key), Seq: 1, Time: d.Time, Kind: d.Kind, Body: d.Body, Key: key}
-	if c := j.index.chains[e.Device]; c != nil {
-		last := c.last()
-		e.Seq, e.Prev, e.Key = last.seq+1, last.hash, nil
-	}
-	line, err := seal(e, signer)
+	device, err := DeviceOf(signer)
 	if err != nil {
 		return Entry{}, err
 	}
-	return j.Add(line)
+	var last Known
+	if c := j.index.chains[device]; c != nil {
+		last = c.last().known()
+	}
+	e, err := Next(signer, last, d)
+	if err != nil {
+		return Entry{}, err
+	}
+	return j.Add(e.Line)
 }
 
 // Add takes one entry as it was stored or sent. One that is there already
@@ -147,8 +144,3 @@ func (j *Journal) Entry(h Hash) (Entry, bool) {
 // Forks lists what is claimed by more than one entry: places in a chain, then
 // ids. The entries stay; someone has to be told.
 func (j *Journal) Forks() []Fork { return j.index.forks() }
-
-var (
-	errNoPrev = errors.New("the entry before it in its chain is missing (prev)")
-	errSig    = errors.New("the signature does not fit the entry and its device's key (sig)")
-)

@@ -56,9 +56,9 @@ type TreeHead struct {
 
 // SignTreeHead writes the line of a head. Its Key is taken from the signer.
 func SignTreeHead(h TreeHead, signer crypto.Signer) ([]byte, error) {
-	key, ok := signer.Public().(ed25519.PublicKey)
-	if !ok {
-		return nil, fmt.Errorf("signer: key of type %T, want Ed25519", signer.Public())
+	key, err := publicKey(signer)
+	if err != nil {
+		return nil, err
 	}
 	b := fmt.Appendf(nil, `%s{"key":"%x","root":"%s","size":%d,"time":%d,"v":1}`, headOpen, key, h.Root, h.Size, h.Time)
 	line, err := sign(signer, headDomain, headOpen, b)

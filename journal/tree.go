@@ -39,48 +39,82 @@ func (t *Tree) Append(leaf Hash) {
 }
 
 // Root is the hash of the first n leaves.
-func (t *Tree) Root(n int64) (Hash, error) {
-	if n < 0 || n > t.Size() {
-		return Hash{}, fmt.Errorf("root of %d leaves: want 0 to %d", n, t.Size())
+func (t *Tree) Root(n int64) (Hash, error) { return RootOf(t, n, t.Size()) }
+
+// Inclusion proves leaf i, counted from 0, among the first n.
+func (t *Tree) Inclusion(i, n int64) ([]Hash, error) { return InclusionOf(t, i, n, t.Size()) }
+
+// Consistency proves that the first m of n leaves are the tree of size m.
+func (t *Tree) Consistency(m, n int64) ([]Hash, error) { return ConsistencyOf(t, m, n, t.Size()) }
+
+// Node is the hash of the 2^level leaves from i·2^level on.
+func (t *Tree) Node(level int, i int64) (Hash, error) {
+	if level < 0 || level >= len(t.levels) || i < 0 || i >= int64(len(t.levels[level])) {
+		return Hash{}, fmt.Errorf("node %d of level %d: not in a tree of %d leaves", i, level, t.Size())
+	}
+	return t.levels[level][i], nil
+}
+
+// Nodes gives the hashes of full subtrees, from wherever they are kept.
+type Nodes interface {
+	// Node is the hash of the 2^level leaves from i·2^level on.
+	Node(level int, i int64) (Hash, error)
+}
+
+// RootOf is the hash of the first n leaves of a tree of the given size.
+func RootOf(t Nodes, n, size int64) (Hash, error) {
+	if n < 0 || n > size {
+		return Hash{}, fmt.Errorf("root of %d leaves: want 0 to %d", n, size)
 	}
 	if n == 0 {
 		return sha256.Sum256(nil), nil
 	}
-	return t.hash(span{0, n}), nil
+	return hashSpan(t, span{0, n})
 }
 
-func (t *Tree) hash(s span) Hash {
+// InclusionOf proves leaf i, counted from 0, among the first n of a tree of the
+// given size.
+func InclusionOf(t Nodes, i, n, size int64) ([]Hash, error) {
+	if i < 0 || i >= n || n > size {
+		return nil, fmt.Errorf("inclusion of leaf %d among %d: want a leaf below the size, and a size up to %d", i, n, size)
+	}
+	return hashSpans(t, inclusionPath(i, n))
+}
+
+// ConsistencyOf proves that the first m of n leaves of a tree of the given size
+// are the tree of size m.
+func ConsistencyOf(t Nodes, m, n, size int64) ([]Hash, error) {
+	if m < 1 || m > n || n > size {
+		return nil, fmt.Errorf("consistency of %d and %d leaves: want 1 to the second, and that up to %d", m, n, size)
+	}
+	return hashSpans(t, consistencyPath(m, n))
+}
+
+func hashSpan(t Nodes, s span) (Hash, error) {
 	n := s.to - s.from
 	if n&(n-1) == 0 {
 		k := bits.TrailingZeros64(uint64(n))
-		return t.levels[k][s.from>>k]
+		return t.Node(k, s.from>>k)
 	}
 	middle := s.from + split(n)
-	return hashPair(t.hash(span{s.from, middle}), t.hash(span{middle, s.to}))
-}
-
-// Inclusion proves leaf i, counted from 0, among the first n.
-func (t *Tree) Inclusion(i, n int64) ([]Hash, error) {
-	if i < 0 || i >= n || n > t.Size() {
-		return nil, fmt.Errorf("inclusion of leaf %d among %d: want a leaf below the size, and a size up to %d", i, n, t.Size())
+	left, err := hashSpan(t, span{s.from, middle})
+	if err != nil {
+		return Hash{}, err
 	}
-	return t.hashes(inclusionPath(i, n)), nil
+	right, err := hashSpan(t, span{middle, s.to})
+	return hashPair(left, right), err
 }
 
-// Consistency proves that the first m of n leaves are the tree of size m.
-func (t *Tree) Consistency(m, n int64) ([]Hash, error) {
-	if m < 1 || m > n || n > t.Size() {
-		return nil, fmt.Errorf("consistency of %d and %d leaves: want 1 to the second, and that up to %d", m, n, t.Size())
-	}
-	return t.hashes(consistencyPath(m, n)), nil
-}
-
-func (t *Tree) hashes(path []span) []Hash {
+func hashSpans(t Nodes, path []span) ([]Hash, error) {
 	all := make([]Hash, len(path))
 	for i, s := range path {
-		all[i] = t.hash(s)
+		h, err := hashSpan(t, s)
+		if err != nil {
+			return nil, err
+		}
+		all[i] = h
 	}
-	return all
+	return all, nil
 }
 
 // VerifyInclusion checks a proof that leaf i, counted from 0, is among the n
