@@ -8,27 +8,27 @@ import (
 // Org is the organisation. Key: its name.
 type Org struct {
 	Common
-	Facts entries.Org `json:"facts"`
+	Facts entries.Org `json:"facts,omitzero"`
 }
 
 // Person is somebody, with what they hold. Key: name.
 type Person struct {
 	Common
-	Facts        entries.Person        `json:"facts"`
+	Facts        entries.Person        `json:"facts,omitzero"`
 	Certificates []entries.Certificate `json:"certificates,omitempty"` // the latest of each
 }
 
 // Device is a device that may, or might, write. Key: name.
 type Device struct {
 	Common
-	Facts   entries.DeviceEnrolled `json:"facts"`
+	Facts   entries.DeviceEnrolled `json:"facts,omitzero"`
 	Revoked *entries.DeviceRevoked `json:"revoked,omitempty"`
 }
 
 // Grounds is a property. Key: name.
 type Grounds struct {
 	Common
-	Facts entries.Grounds `json:"facts"`
+	Facts entries.Grounds `json:"facts,omitzero"`
 }
 
 // OldHole is a hole or wound on a tree. ID is that of its entry.
@@ -59,7 +59,7 @@ type Measured struct {
 // Tree is a tree. Key: id of its grounds, "|", tag.
 type Tree struct {
 	Common
-	Facts       entries.Tree       `json:"facts"`
+	Facts       entries.Tree       `json:"facts,omitzero"`
 	Measurement *Measured          `json:"measurement,omitempty"` // the last
 	Condition   *entries.Condition `json:"condition,omitempty"`   // the last
 	Holes       []OldHole          `json:"holes,omitempty"`
@@ -71,26 +71,35 @@ type Tree struct {
 // Label is one version of a label. Key: name, "|", version.
 type Label struct {
 	Common
-	Facts entries.Label `json:"facts"`
+	Facts entries.Label `json:"facts,omitzero"`
 }
 
 // Lot is a lot and what is left of it. Key: label, "|", expiry ("9999" where not
 // known), "|", number.
 type Lot struct {
 	Common
-	Facts  entries.Lot `json:"facts"`
+	Facts  entries.Lot `json:"facts,omitzero"`
 	OnHand int         `json:"on_hand"` // in the store, by movements and tallies
 	Used   int         `json:"used"`    // seated, by tallies
+	Drawn  []Draw      `json:"drawn,omitempty"`
+}
+
+// Draw is what one visit took of a lot, by its last tally.
+type Draw struct {
+	Visit   journal.ID `json:"visit"`
+	Gone    int        `json:"gone"`              // taken and not brought back
+	Seated  int        `json:"seated"`            // of these
+	Counted bool       `json:"counted,omitempty"` // the store was counted since
 }
 
 // Unit is one unit of a visit.
 type Unit struct {
 	ID          journal.ID `json:"id"`
-	Hole        journal.ID `json:"hole"`
+	Hole        journal.ID `json:"hole,omitzero"` // zero until its seating is known
 	Tree        journal.ID `json:"tree,omitzero"`
-	Lot         journal.ID `json:"lot"`
-	Fill        int64      `json:"fill_nl"`
-	Seated      int64      `json:"seated"` // ms since 1970
+	Lot         journal.ID `json:"lot,omitzero"`
+	Fill        int64      `json:"fill_nl,omitempty"`
+	Seated      int64      `json:"seated,omitempty"` // ms since 1970
 	Pressurised int64      `json:"pressurised,omitempty"`
 	Gauge       int64      `json:"gauge_pa,omitempty"`
 	Drained     int64      `json:"drained,omitempty"`
@@ -117,7 +126,7 @@ type Bored struct {
 // "|", day, "|", id. Units and holes are in the order of their ids.
 type Visit struct {
 	Common
-	Facts    entries.VisitOpened  `json:"facts"`
+	Facts    entries.VisitOpened  `json:"facts,omitzero"`
 	Opened   int64                `json:"opened"`
 	Holes    []Bored              `json:"holes,omitempty"`
 	Units    []Unit               `json:"units,omitempty"`
@@ -131,18 +140,6 @@ type Visit struct {
 // Bag is a waste bag. Key: "sealed" or "handed", "|", id.
 type Bag struct {
 	Common
-	Facts  entries.BagSealed  `json:"facts"`
+	Facts  entries.BagSealed  `json:"facts,omitzero"`
 	Handed *entries.BagHanded `json:"handed,omitempty"`
 }
-
-// The keys, as the types' comments say.
-
-func (o *Org) Key() string     { panic("contract") }
-func (p *Person) Key() string  { panic("contract") }
-func (d *Device) Key() string  { panic("contract") }
-func (g *Grounds) Key() string { panic("contract") }
-func (t *Tree) Key() string    { panic("contract") }
-func (l *Label) Key() string   { panic("contract") }
-func (l *Lot) Key() string     { panic("contract") }
-func (v *Visit) Key() string   { panic("contract") }
-func (b *Bag) Key() string     { panic("contract") }

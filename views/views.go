@@ -15,25 +15,6 @@ import (
 	"sapwell/journal"
 )
 
-// Place is where an entry stands in the order of folding. Time is the writer's
-// clock, held from running backwards along each device's chain: the greatest
-// time of the entry and of all before it in its chain.
-type Place struct {
-	Time   int64        `json:"time"`
-	Device journal.Hash `json:"device"`
-	Seq    int64        `json:"seq"`
-	Hash   journal.Hash `json:"hash"`
-}
-
-// Compare orders by time, then device, then number, then hash.
-func (p Place) Compare(q Place) int { panic("contract") }
-
-// Item is an entry in its place.
-type Item struct {
-	entries.Entry
-	Place Place
-}
-
 // Row is the kept view of one subject.
 type Row struct {
 	Subject entries.Subject
@@ -48,17 +29,6 @@ type State interface {
 	// Key is what rows of this kind are listed by, as the type's comment says.
 	Key() string
 }
-
-// Fold makes the row of a subject from all entries that speak of it, in any
-// order, each once.
-func Fold(s entries.Subject, items []Item) (Row, error) { panic("contract") }
-
-// Extend adds entries to a row. ok is false where that cannot be done without the
-// entries before: one of them stands before Last, or is an amendment. Then Fold.
-func Extend(row Row, items []Item) (next Row, ok bool, err error) { panic("contract") }
-
-// Read reads the state of a row.
-func Read(row Row) (State, error) { panic("contract") }
 
 // Flag says that something in a view does not fit together, and by which entry.
 type Flag struct {
@@ -84,4 +54,18 @@ type Common struct {
 	Amended []Mark   `json:"amended,omitempty"`
 	Flags   []Flag   `json:"flags,omitempty"`
 	Unread  int      `json:"unread,omitempty"` // entries of kinds or versions that are not known here
+}
+
+func (c *Common) common() *Common { return c }
+
+func (c *Common) flag(code string, e entries.Entry) {
+	c.Flags = append(c.Flags, Flag{Code: code, Entry: e.ID})
+}
+
+// self is the subject's id. A device has none.
+func (c *Common) self() (id journal.ID) {
+	if err := id.UnmarshalText([]byte(c.ID)); err != nil {
+		return journal.ID{}
+	}
+	return id
 }

@@ -1,0 +1,148 @@
+package views
+
+import (
+	"slices"
+
+	"sapwell/entries"
+	"sapwell/journal"
+)
+
+// Key is the status, "|", the day, "|", the id.
+func (v *Visit) Key() string { return v.status() + "|" + v.Facts.Day.String() + "|" + v.ID }
+
+func (v *Visit) status() string {
+	switch {
+	case v.Retired != nil:
+		return "retired"
+	case v.Closed != nil:
+		return "closed"
+	}
+	return "open"
+}
+
+func (v *Visit) take(e entries.Entry) {
+	switch b := e.Body.(type) {
+	case entries.VisitOpened:
+		v.Facts, v.Opened = b, moment(e)
+	case entries.Hole:
+		v.hole(e, b)
+	case entries.UnitSeated:
+		v.seat(e, b)
+	case entries.Tally:
+		v.tally(e, b)
+	case entries.VisitClosed:
+		v.closed(e, b)
+	case entries.BagSealed:
+		if !slices.Contains(v.Bags, e.ID) {
+			v.Bags = append(v.Bags, e.ID)
+		}
+	case entries.Retired:
+		if v.Closed == nil {
+			v.flag("visit.retired_open", e)
+		}
+		v.Retired = &b
+	default:
+		v.act(e)
+	}
+}
+
+// moment is when it happened; never 0, which means that it did not.
+func moment(e entries.Entry) int64 { return max(1, e.When()) }
+
+// holeAt finds a hole, or where to put it.
+func (v *Visit) holeAt(id journal.ID) (int, bool) {
+	return slices.BinarySearchFunc(v.Holes, id, func(h Bored, id journal.ID) int { return compareIDs(h.ID, id) })
+}
+
+func (v *Visit) hole(e entries.Entry, h entries.Hole) {
+	if v.Closed != nil {
+		v.flag("hole.after_close", e)
+	}
+	if !slices.ContainsFunc(v.Facts.Jobs, func(j entries.Job) bool { return j.Tree == h.Tree }) {
+		v.flag("hole.off_jobs", e)
+	}
+	same := func(o Bored) bool {
+		return o.Facts.Mark == h.Mark && o.Facts.Tree == h.Tree && o.Facts.Stem == h.Stem
+	}
+	if h.Mark > 0 && slices.ContainsFunc(v.Holes, same) {
+		v.flag("hole.mark_twice", e)
+	}
+	n := Bored{ID: e.ID, At: moment(e), Facts: h}
+	i, there := v.holeAt(e.ID)
+	if there {
+		v.flag("hole.same_id", e)
+		v.Holes[i] = n
+	} else {
+		v.Holes = slices.Insert(v.Holes, i, n)
+	}
+	for i := range v.Units { // seated before the hole was bored, by the clocks
+		if v.Units[i].Hole == e.ID {
+			v.Units[i].Tree = h.Tree
+		}
+	}
+}
+
+// tally is held against what is known of the units by now.
+func (v *Visit) tally(e entries.Entry, t entries.Tally) {
+	if v.Closed != nil {
+		v.flag("tally.after_close", e)
+	}
+	if v.Tally != nil {
+		v.flag("tally.again", e)
+	}
+	if !slices.ContainsFunc(t.Lots, sumsWrong) {
+		if !v.agrees(t) {
+			v.flag("tally.units", e)
+		}
+	} else {
+		v.flag("tally.sum", e)
+	}
+	v.Tally = &t
+}
+
+// sumsWrong: what was taken was seated, broken or brought back; what was seated
+// was lifted or lost (common practice, no source).
+func sumsWrong(l entries.TallyLot) bool {
+	return l.Taken != l.Seated+l.Broken+l.Unused || l.Seated != l.Lifted+l.Lost
+}
+
+// agrees tells whether the tally says of every lot what its units say.
+func (v *Visit) agrees(t entries.Tally) bool {
+	var seated, lifted, lost int
+	for _, l := range t.Lots {
+		n := count(v.Units, func(u Unit) bool { return u.Lot == l.Lot })
+		if n.seated != l.Seated || n.lifted != l.Lifted || n.lost != l.Lost {
+			return false
+		}
+		seated, lifted, lost = seated+l.Seated, lifted+l.Lifted, lost+l.Lost
+	}
+	return count(v.Units, func(Unit) bool { return true }) == counts{seated, lifted, lost}
+}
+
+// closed is held against what is known of the units by now.
+func (v *Visit) closed(e entries.Entry, c entries.VisitClosed) {
+	if v.Closed != nil {
+		v.flag("visit.closed_twice", e)
+	}
+	if slices.ContainsFunc(v.Units, Unit.Out) {
+		v.flag("visit.units_out", e)
+	}
+	if v.Tally == nil {
+		v.flag("visit.no_tally", e)
+	}
+	if !v.sumsUp(c.Trees) {
+		v.flag("visit.sums", e)
+	}
+	v.Closed, v.ClosedAt = &c, moment(e)
+}
+
+// sumsUp tells whether the trees were given what holes and units say. A tree
+// stands once for each label.
+func (v *Visit) sumsUp(trees []entries.Treated) bool {
+	holes, all := 0, counts{}
+	for _, t := range trees {
+		holes += t.Holes
+		all.seated, all.lifted, all.lost = all.seated+t.Units, all.lifted+t.Lifted, all.lost+t.Lost
+	}
+	return holes == len(v.Holes) && all == count(v.Units, func(Unit) bool { return true })
+}
