@@ -55,7 +55,9 @@ type Made struct {
 
 // Deeds lists all deeds, in the order of the work.
 func Deeds() []Deed {
-	return slices.Concat(visitDeeds())
+	return slices.Concat(
+		officeDeeds(), groundsDeeds(), treeDeeds(), stockDeeds(), planDeeds(), visitDeeds(),
+	)
 }
 
 // deed makes a Deed of a function from input to result. What the function writes
@@ -77,9 +79,8 @@ func deed[I, R any](name string, who []entries.Role, do func(*desk, I) (R, error
 func (d Deed) Do(m Moment, v Reader, input json.RawMessage) (Outcome, error) {
 	desk := &desk{Moment: m, Reader: v}
 	person, err := desk.person(m.By, "")
-	var nobody *Refusal
 	switch {
-	case errors.As(err, &nobody):
+	case isRefusal(err):
 		return Outcome{}, refuse(Forbidden, "person.unknown", "", "nobody of this id is known here", why.T("person", m.By.String()))
 	case err != nil:
 		return Outcome{}, err
@@ -128,6 +129,11 @@ func refuse(kind RefusalKind, code, field, text string, terms ...why.Term) *Refu
 	return &Refusal{Code: code, Field: field, Text: text, Terms: terms, Kind: kind}
 }
 
+func isRefusal(err error) bool {
+	var r *Refusal
+	return errors.As(err, &r)
+}
+
 // RefusalKind sorts refusals for the doors.
 type RefusalKind int
 
@@ -140,4 +146,9 @@ const (
 )
 
 // ErrNoDeed says that there is no deed of that name.
-var ErrNoDeed = errors.New("no such deed")
+const ErrNoDeed = noDeed("no such deed")
+
+// noDeed is an error that nobody can change.
+type noDeed string
+
+func (e noDeed) Error() string { return string(e) }

@@ -1,7 +1,10 @@
 package actions
 
 import (
+	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -19,16 +22,18 @@ type desk struct {
 	findings []why.Finding
 }
 
+// now begins a body of something that is done by saying it.
+func (d *desk) now() entries.Head { return entries.Head{By: d.By} }
+
 // aheadOfClock is how far the clock of whoever says when something happened may
 // run before ours (own convention).
 const aheadOfClock = 5 * 60 * 1000
 
 // head begins a body of something that happened now, or at the moment the input
-// gave: ms since 1970, 0 for now.
+// gave in its field "at": ms since 1970, 0 for now.
 func (d *desk) head(at int64) (entries.Head, error) {
 	if at < 0 || at > d.Now+aheadOfClock {
-		return entries.Head{}, refuse(BadInput, "input.moment", "at",
-			fmt.Sprintf("at: %d: want a moment that is past, in milliseconds since 1970", at))
+		return entries.Head{}, badValue("input.moment", "at", strconv.FormatInt(at, 10), "want a moment that is past, in milliseconds since 1970")
 	}
 	return entries.Head{By: d.By, At: at}, nil
 }
@@ -41,10 +46,24 @@ func (d *desk) write(b entries.Body) (journal.ID, error) {
 	}
 	draft, err := entries.Draft(id, d.Now, b)
 	if err != nil {
-		return journal.ID{}, refuse(BadInput, "input.value", "", fmt.Sprintf("%s: %v", b.Kind(), err))
+		return journal.ID{}, misfit(err)
 	}
 	d.drafts = append(d.drafts, draft)
 	return id, nil
+}
+
+// misfit turns what is wrong with a body into a refusal. The names in it are those
+// of the wire, which are those of the input but for the unit behind them.
+func misfit(err error) error {
+	var f *entries.Fault
+	if !errors.As(err, &f) {
+		return refuse(BadInput, "input.value", "", err.Error())
+	}
+	named := f.Field
+	for _, unit := range []string{"_nm", "_nl", "_mk", "_pa"} {
+		named = strings.TrimSuffix(named, unit)
+	}
+	return badValue("input.value", named, "", f.Text)
 }
 
 // made writes an entry that is all a deed writes.
@@ -67,15 +86,52 @@ func look[S views.State](d *desk, kind entries.SubjectKind, id, field string) (S
 	if !ok {
 		return none, refuse(NotFound, string(kind)+".unknown", field, fmt.Sprintf("%s: there is no %s %s", field, kind, id))
 	}
+	return stateOf[S](row)
+}
+
+// stateOf reads the state of a row of a known kind.
+func stateOf[S views.State](row views.Row) (S, error) {
+	var none S
 	state, err := views.Read(row)
 	if err != nil {
 		return none, err
 	}
 	s, ok := state.(S)
 	if !ok {
-		return none, fmt.Errorf("the view of %s %s is a %T", kind, id, state)
+		return none, fmt.Errorf("the view of %s %s is a %T", row.Subject.Kind, row.Subject.ID, state)
 	}
 	return s, nil
+}
+
+// each shows all states of a kind whose keys lie from one key up to another
+// ("": to the end), in the order of their keys.
+func each[S views.State](d *desk, kind entries.SubjectKind, from, to string, show func(S) error) error {
+	const page = 200
+	for after := ""; ; {
+		rows, err := d.List(kind, from, to, after, page)
+		if err != nil {
+			return err
+		}
+		for _, row := range rows {
+			s, err := stateOf[S](row)
+			if err == nil {
+				err = show(s)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		if len(rows) < page {
+			return nil
+		}
+		from, after = rows[page-1].Key, rows[page-1].Subject.ID
+	}
+}
+
+// idOf reads the id of a state that is named by one.
+func idOf(text string) (id journal.ID, err error) {
+	err = id.UnmarshalText([]byte(text))
+	return id, err
 }
 
 func (d *desk) person(id journal.ID, field string) (*views.Person, error) {
