@@ -86,7 +86,36 @@ func look[S views.State](d *desk, kind entries.SubjectKind, id, field string) (S
 	if !ok {
 		return none, refuse(NotFound, string(kind)+".unknown", field, fmt.Sprintf("%s: there is no %s %s", field, kind, id))
 	}
-	return stateOf[S](row)
+	state, err := stateOf[S](row)
+	if err == nil && !begun(state) {
+		return none, refuse(NotFound, string(kind)+".unknown", field,
+			fmt.Sprintf("%s: the entry that began %s %s has not come in yet", field, kind, id))
+	}
+	return state, err
+}
+
+// begun reports whether the entry that began a thing is known: others may have
+// come in before it.
+func begun(state views.State) bool {
+	switch s := state.(type) {
+	case *views.Person:
+		return s.Facts.Name != ""
+	case *views.Device:
+		return s.Facts.Name != ""
+	case *views.Grounds:
+		return s.Facts.Name != ""
+	case *views.Tree:
+		return s.Facts.Tag != ""
+	case *views.Label:
+		return s.Facts.Name != ""
+	case *views.Lot:
+		return s.Facts.Number != ""
+	case *views.Visit:
+		return s.Opened != 0
+	case *views.Bag:
+		return s.Facts.Mark != ""
+	}
+	return true
 }
 
 // stateOf reads the state of a row of a known kind.

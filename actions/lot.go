@@ -132,7 +132,7 @@ func updateLot(d *desk, in lotUpdate) (Made, error) {
 
 type lotMove struct {
 	Lot   journal.ID `json:"lot" doc:"which"`
-	Sort  string     `json:"sort" enum:"received,returned,discarded,sold,counted" doc:"what happened; counted is a stocktaking"`
+	Sort  string     `json:"sort" enum:"received,returned,discarded,sold,counted" doc:"what happened; returned is back into the store, counted a stocktaking"`
 	Units int        `json:"units" doc:"how many; for counted what there is"`
 	At    int64      `json:"at,omitempty" doc:"when it happened, where not now; ms since 1970"`
 	Store string     `json:"store,omitempty" doc:"which store"`
@@ -162,7 +162,7 @@ func moveLot(d *desk, in lotMove) (lotMoved, error) {
 	}
 	units, after := in.Units, l.OnHand+in.Units
 	switch in.Sort {
-	case "returned", "discarded", "sold":
+	case "discarded", "sold":
 		units, after = -in.Units, l.OnHand-in.Units
 	case "counted":
 		after = in.Units
