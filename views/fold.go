@@ -59,7 +59,7 @@ func Fold(s entries.Subject, items []Item) (Row, error) {
 		switch {
 		case i == 0 && !step.begins:
 			c.flag("begin.missing", step.entry)
-		case i > 0 && step.begins && !step.implied:
+		case i > 0 && step.begins && s.Kind != entries.OfDevice: // a device may get another name
 			c.flag("begin.twice", step.entry)
 		}
 		step.fold(st)
@@ -74,17 +74,15 @@ func Extend(row Row, items []Item) (next Row, ok bool, err error) {
 	if len(items) == 0 {
 		return row, true, nil
 	}
-	if slices.ContainsFunc(items, func(it Item) bool { return reachesBack(row, it) }) {
+	if slices.ContainsFunc(items, func(it Item) bool { return it.Place.Compare(row.Last) <= 0 }) {
 		return Row{}, false, nil
 	}
 	st, err := read(row)
 	if err != nil {
 		return Row{}, false, err
 	}
-	for _, m := range st.common().Amended {
-		if slices.ContainsFunc(items, func(it Item) bool { return it.ID == m.Of }) {
-			return Row{}, false, nil
-		}
+	if slices.ContainsFunc(items, st.common().reachesBack) {
+		return Row{}, false, nil
 	}
 	steps, last := ordered(row.Subject, items)
 	for _, step := range steps {
@@ -95,12 +93,9 @@ func Extend(row Row, items []Item) (next Row, ok bool, err error) {
 }
 
 // reachesBack tells of an entry that changes what came before it.
-func reachesBack(row Row, it Item) bool {
-	if it.Place.Compare(row.Last) <= 0 || it.ID.String() == row.Subject.ID {
-		return true
-	}
+func (c *Common) reachesBack(it Item) bool {
 	_, amends := it.Body.(entries.Amendment)
-	return amends
+	return amends || it.ID == c.self() || slices.ContainsFunc(c.Amended, func(m Mark) bool { return m.Of == it.ID })
 }
 
 func makeRow(s entries.Subject, st state, last Place) (Row, error) {

@@ -7,9 +7,11 @@ import (
 	"sapwell/journal"
 )
 
-// counts are units, each in one pile: what was lifted after it was given up for
-// lost is lifted.
-type counts struct{ seated, lifted, lost int }
+// counts are holes and units, each unit in one pile: what was lifted after it was
+// given up for lost is lifted.
+type counts struct{ holes, seated, lifted, lost int }
+
+func anyUnit(Unit) bool { return true }
 
 func count(units []Unit, which func(Unit) bool) (n counts) {
 	for _, u := range units {
@@ -36,7 +38,7 @@ func (v *Visit) seat(e entries.Entry, s entries.UnitSeated) {
 	if v.Closed != nil {
 		v.flag("unit.after_close", e)
 	}
-	if slices.ContainsFunc(v.Units, func(u Unit) bool { return u.Hole == s.Hole }) {
+	if slices.ContainsFunc(v.Units, func(u Unit) bool { return u.Hole == s.Hole && u.ID != e.ID }) {
 		v.flag("hole.two_units", e)
 	}
 	i, there := v.unitAt(e.ID)
@@ -99,16 +101,6 @@ func unitOf(b entries.Body) (journal.ID, bool) {
 // misfit says what an act contradicts.
 func (u *Unit) misfit(b entries.Body) string {
 	switch b := b.(type) {
-	case entries.UnitLifted:
-		switch {
-		case u.Lifted != 0:
-			return "unit.lifted_twice"
-		case u.Lost != 0:
-			return "unit.lifted_and_lost"
-		case u.Seated != 0 && b.Left > u.Fill:
-			return "unit.left_over_fill"
-		}
-		return ""
 	case entries.UnitLost:
 		switch {
 		case u.Lost != 0:
@@ -116,17 +108,34 @@ func (u *Unit) misfit(b entries.Body) string {
 		case u.Lifted != 0:
 			return "unit.lifted_and_lost"
 		}
-		return ""
+	case entries.UnitLifted:
+		switch {
+		case u.Lifted != 0:
+			return "unit.lifted_twice"
+		case u.Lost != 0:
+			return "unit.lifted_and_lost"
+		}
+		return u.tooMuch(b.Left)
 	case entries.UnitStuck:
 		switch {
-		case u.Seated != 0 && b.Left > u.Fill:
-			return "unit.left_over_fill"
+		case !u.Out():
+			return "unit.after_lift"
 		case u.Drained != 0:
 			return "unit.stuck_drained"
 		}
+		return u.tooMuch(b.Left)
+	default:
+		if !u.Out() {
+			return "unit.after_lift"
+		}
 	}
-	if !u.Out() {
-		return "unit.after_lift"
+	return ""
+}
+
+// tooMuch: no more can be left than was in it.
+func (u *Unit) tooMuch(left int64) string {
+	if u.Seated != 0 && left > u.Fill {
+		return "unit.left_over_fill"
 	}
 	return ""
 }

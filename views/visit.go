@@ -108,15 +108,15 @@ func sumsWrong(l entries.TallyLot) bool {
 
 // agrees tells whether the tally says of every lot what its units say.
 func (v *Visit) agrees(t entries.Tally) bool {
-	var seated, lifted, lost int
+	seated := 0
 	for _, l := range t.Lots {
-		n := count(v.Units, func(u Unit) bool { return u.Lot == l.Lot })
-		if n.seated != l.Seated || n.lifted != l.Lifted || n.lost != l.Lost {
+		said := counts{seated: l.Seated, lifted: l.Lifted, lost: l.Lost}
+		if said != count(v.Units, func(u Unit) bool { return u.Lot == l.Lot }) {
 			return false
 		}
-		seated, lifted, lost = seated+l.Seated, lifted+l.Lifted, lost+l.Lost
+		seated += l.Seated
 	}
-	return count(v.Units, func(Unit) bool { return true }) == counts{seated, lifted, lost}
+	return seated == count(v.Units, anyUnit).seated // no unit of another lot
 }
 
 // closed is held against what is known of the units by now.
@@ -136,13 +136,34 @@ func (v *Visit) closed(e entries.Entry, c entries.VisitClosed) {
 	v.Closed, v.ClosedAt = &c, moment(e)
 }
 
-// sumsUp tells whether the trees were given what holes and units say. A tree
-// stands once for each label.
+// sumsUp tells whether each tree was given what its holes and units say.
 func (v *Visit) sumsUp(trees []entries.Treated) bool {
-	holes, all := 0, counts{}
+	holes, units := 0, 0
 	for _, t := range trees {
-		holes += t.Holes
-		all.seated, all.lifted, all.lost = all.seated+t.Units, all.lifted+t.Lifted, all.lost+t.Lost
+		if said(trees, t.Tree) != v.seen(t.Tree) {
+			return false
+		}
+		holes, units = holes+t.Holes, units+t.Units
 	}
-	return holes == len(v.Holes) && all == count(v.Units, func(Unit) bool { return true })
+	return holes == len(v.Holes) && units == count(v.Units, anyUnit).seated // nothing on another tree
+}
+
+// said is what one tree was given, all labels together.
+func said(trees []entries.Treated, tree journal.ID) (n counts) {
+	for _, t := range trees {
+		if t.Tree == tree {
+			n.holes, n.seated, n.lifted, n.lost = n.holes+t.Holes, n.seated+t.Units, n.lifted+t.Lifted, n.lost+t.Lost
+		}
+	}
+	return n
+}
+
+func (v *Visit) seen(tree journal.ID) counts {
+	n := count(v.Units, func(u Unit) bool { return u.Tree == tree })
+	for _, h := range v.Holes {
+		if h.Facts.Tree == tree {
+			n.holes++
+		}
+	}
+	return n
 }
