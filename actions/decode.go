@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"sapwell/engine/why"
 )
 
 // Inputs are read strictly: an object may hold only the fields of its struct,
@@ -26,7 +28,7 @@ var (
 func decodeInput(raw []byte, to any) error {
 	if !json.Valid(raw) {
 		var lost json.RawMessage
-		return refuse(BadInput, "input.not_json", "", fmt.Sprintf("input: %v: want one JSON object", json.Unmarshal(raw, &lost)))
+		return badValue("input.not_json", "", fmt.Sprint(json.Unmarshal(raw, &lost)), "want one JSON object")
 	}
 	return decodeValue("", raw, reflect.ValueOf(to).Elem(), "")
 }
@@ -40,7 +42,8 @@ func badValue(code, path, value, want string) *Refusal {
 	if value != "" {
 		text += ": " + value
 	}
-	return refuse(BadInput, code, path, text+": "+want)
+	return refuse(BadInput, code, path, text+": "+want,
+		why.T("value", value), why.T("accepted", strings.TrimPrefix(want, "want ")))
 }
 
 func decodeValue(path string, raw json.RawMessage, v reflect.Value, enum string) error {
@@ -95,7 +98,7 @@ func decodeObject(path string, raw json.RawMessage, v reflect.Value) error {
 	for _, m := range list {
 		i := slices.IndexFunc(fields, func(f field) bool { return f.name == m.key })
 		if i < 0 {
-			return badValue("input.unknown", join(path, m.key), clip(m.value), "not a field here; there are "+names(fields))
+			return badValue("input.unknown", join(path, m.key), clip(m.value), "no field here, want one of "+names(fields))
 		}
 		if string(m.value) == "null" {
 			continue

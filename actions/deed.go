@@ -78,20 +78,9 @@ func deed[I, R any](name string, who []entries.Role, do func(*desk, I) (R, error
 // strictly and decides. Errors of the input are *Refusal.
 func (d Deed) Do(m Moment, v Reader, input json.RawMessage) (Outcome, error) {
 	desk := &desk{Moment: m, Reader: v}
-	person, err := desk.person(m.By, "")
-	switch {
-	case isRefusal(err):
-		return Outcome{}, refuse(Forbidden, "person.unknown", "", "nobody of this id is known here", why.T("person", m.By.String()))
-	case err != nil:
+	if err := desk.admit(d); err != nil {
 		return Outcome{}, err
-	case person.Facts.Left:
-		return Outcome{}, refuse(Forbidden, "person.left", "", person.Facts.Name+" has left and may do nothing any more")
-	case !d.May(person.Facts.Roles):
-		return Outcome{}, refuse(Forbidden, "person.not_entitled", "",
-			fmt.Sprintf("%s is for %s; %s is %s", d.Name, roleList(d.Who), person.Facts.Name, roleList(person.Facts.Roles)),
-			why.T("deed", d.Name), why.T("allowed_roles", roleList(d.Who)))
 	}
-	desk.actor = person
 	result, err := d.do(desk, input)
 	if err != nil {
 		return Outcome{}, err
@@ -99,12 +88,32 @@ func (d Deed) Do(m Moment, v Reader, input json.RawMessage) (Outcome, error) {
 	return Outcome{Drafts: desk.drafts, Result: result, Findings: desk.findings}, nil
 }
 
-func roleList(roles []entries.Role) string {
-	names := make([]string, len(roles))
-	for i, r := range roles {
-		names[i] = string(r)
+// admit looks up who is at the desk and refuses who may not do the deed.
+func (d *desk) admit(deed Deed) error {
+	p, err := d.person(d.By, "")
+	switch {
+	case isRefusal(err):
+		return refuse(Forbidden, "person.nobody", "", fmt.Sprintf("there is no person %s here", d.By))
+	case err != nil:
+		return err
+	case p.Facts.Left:
+		return refuse(Forbidden, "person.left", "", p.Facts.Name+" has left and may do nothing any more", why.T("name", p.Facts.Name))
+	case !deed.May(p.Facts.Roles):
+		may := texts(deed.Who)
+		return refuse(Forbidden, "person.not_entitled", "",
+			fmt.Sprintf("%s is for %s; %s is %s", deed.Name, strings.Join(may, ", "), p.Facts.Name, strings.Join(texts(p.Facts.Roles), ", ")),
+			why.T("name", p.Facts.Name), why.T("roles", may))
 	}
-	return strings.Join(names, ", ")
+	d.actor = p
+	return nil
+}
+
+func texts[T ~string](words []T) []string {
+	list := make([]string, len(words))
+	for i, w := range words {
+		list[i] = string(w)
+	}
+	return list
 }
 
 // May reports whether somebody with these roles may do it.

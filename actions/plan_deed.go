@@ -184,7 +184,7 @@ func (d *desk) chooseLabel(asked journal.ID, host, pest string) (*views.Label, l
 		return nil, label.Label{}, refuse(Conflict, "plan.no_label", "label", fmt.Sprintf("label: no label here lists %s", host), why.T("host", host))
 	}
 	return nil, label.Label{}, refuse(BadInput, "plan.label_open", "label",
-		"label: missing; several fit, and which to use is yours to say: "+strings.Join(names, ", "), why.T("labels", strings.Join(names, ", ")))
+		"label: missing; several fit, and which to use is yours to say: "+strings.Join(names, ", "), why.T("labels", names))
 }
 
 // newestLabels lists every label in its newest version.
