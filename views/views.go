@@ -30,12 +30,6 @@ type State interface {
 	Key() string
 }
 
-// Flag says that something in a view does not fit together, and by which entry.
-type Flag struct {
-	Code  string     `json:"code"` // such as "unit.after_close"
-	Entry journal.ID `json:"entry"`
-}
-
 // Mark says that a fact was amended: by which entry, who, when and why.
 type Mark struct {
 	Of    journal.ID `json:"of"` // the entry that was amended
@@ -57,10 +51,6 @@ type Common struct {
 }
 
 func (c *Common) common() *Common { return c }
-
-func (c *Common) flag(code string, e entries.Entry) {
-	c.Flags = append(c.Flags, Flag{Code: code, Entry: e.ID})
-}
 
 // self is the subject's id. A device has none.
 func (c *Common) self() (id journal.ID) {
