@@ -177,6 +177,9 @@ func stillTrue(facts *verdict.Circumstances, seen entries.Condition, on quantity
 func (d *desk) earlier(t *views.Tree, told []verdict.Application) ([]verdict.Application, error) {
 	all := slices.Clone(told)
 	for _, given := range t.Treatments {
+		if given.Units == 0 { // only bored
+			continue
+		}
 		a := verdict.Application{Date: quantity.DateOf(time.UnixMilli(given.At).UTC()), Total: quantity.Volume(given.Given)}
 		v, err := d.visit(given.Visit, "tree")
 		switch {

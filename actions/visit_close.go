@@ -73,10 +73,7 @@ func (d *desk) noneOut(v *views.Visit) error {
 // tallied refuses without a count that is still true.
 func (d *desk) tallied(v *views.Visit) error {
 	if v.Tally == nil {
-		if len(v.Units) == 0 {
-			return nil
-		}
-		return refuse(Conflict, "visit.tally_missing", "visit", "visit: the units were not counted; make the tally first")
+		return refuse(Conflict, "visit.tally_missing", "visit", "visit: the units were not counted; make the tally first, also when none were used")
 	}
 	if o, ok := miscount(v, v.Tally.Lots); ok {
 		number := d.lotNumber(o.lot)
