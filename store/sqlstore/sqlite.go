@@ -1,0 +1,145 @@
+package sqlstore
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"modernc.org/sqlite"
+	codes "modernc.org/sqlite/lib"
+
+	"sapwell/journal"
+	"sapwell/store"
+)
+
+// readers is how many may look at a SQLite file at once.
+const readers = 8
+
+// OpenSQLite opens the store in a file and makes it where there is none; only its
+// owner may read it. Errors are *store.OpenError.
+func OpenSQLite(ctx context.Context, path string, opts Options) (*Store, error) {
+	s, err := openSQLite(ctx, path, opts)
+	if err != nil {
+		return nil, &store.OpenError{What: path, Err: err}
+	}
+	return s, nil
+}
+
+func openSQLite(ctx context.Context, path string, opts Options) (*Store, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	if !opts.ReadOnly {
+		if err := makeFile(path); err != nil {
+			return nil, err
+		}
+	}
+	reader, err := sql.Open("sqlite", sqliteName(path, "ro", false))
+	if err != nil {
+		return nil, err
+	}
+	reader.SetMaxOpenConns(readers)
+	reader.SetMaxIdleConns(readers)
+	look := newPool(reader, true)
+	if opts.ReadOnly {
+		return open(ctx, sqliteDialect, look, look, opts)
+	}
+	writer, err := sql.Open("sqlite", sqliteName(path, "rw", true))
+	if err != nil {
+		return nil, errors.Join(err, reader.Close())
+	}
+	writer.SetMaxOpenConns(1)
+	return open(ctx, sqliteDialect, newPool(writer, true), look, opts)
+}
+
+// makeFile makes an empty file that only its owner may read; SQLite gives the
+// files beside it the same mode.
+func makeFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if errors.Is(err, os.ErrPermission) || isReadOnlyDisk(err) {
+		return fmt.Errorf("%w: %w", store.ErrReadOnly, err)
+	}
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+func isReadOnlyDisk(err error) bool {
+	return err != nil && strings.Contains(err.Error(), "read-only file system")
+}
+
+// sqliteName is the driver's name of a file with all settings. The write-ahead
+// log is synced at every commit (FULL): what was acknowledged outlives a power cut.
+func sqliteName(path, mode string, write bool) string {
+	q := url.Values{"mode": {mode}, "_busy_timeout": {"10000"}, "_foreign_keys": {"1"}}
+	q["_pragma"] = []string{"cache_size(-65536)", "trusted_schema(0)"}
+	if write {
+		q.Set("_txlock", "immediate")
+		q.Set("_journal_mode", "WAL")
+		q.Set("_synchronous", "FULL")
+		q["_pragma"] = append(q["_pragma"], "wal_autocheckpoint(4000)", "journal_size_limit(67108864)")
+	}
+	u := url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: q.Encode()}
+	return u.String()
+}
+
+var sqliteDialect = dialect{
+	name:    "SQLite",
+	version: `SELECT sqlite_version()`,
+	words: strings.NewReplacer("BYTES", "BLOB", "WHOLE", "INTEGER",
+		") KEYED;", ") STRICT, WITHOUT ROWID;", ") PLAIN;", ") STRICT;"),
+	readTx:   &sql.TxOptions{ReadOnly: true},
+	lock:     func(*tx, journal.ID) error { return nil }, // BEGIN IMMEDIATE has it
+	schema:   `SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = $1`,
+	classify: classifySQLite,
+	check:    checkSQLite,
+}
+
+func classifySQLite(err error) error {
+	var e *sqlite.Error
+	if !errors.As(err, &e) {
+		return nil
+	}
+	switch e.Code() {
+	case codes.SQLITE_CONSTRAINT_UNIQUE, codes.SQLITE_CONSTRAINT_PRIMARYKEY:
+		return store.ErrExists
+	}
+	switch e.Code() & 0xff {
+	case codes.SQLITE_FULL:
+		return store.ErrFull
+	case codes.SQLITE_READONLY:
+		return store.ErrReadOnly
+	}
+	return nil
+}
+
+// checkSQLite asks whether the file is whole and its settings are as demanded.
+func checkSQLite(t *tx) []store.Finding {
+	settings := []struct{ pragma, want string }{
+		{"quick_check(1)", "ok"},
+		{"journal_mode", "wal"},
+		{"foreign_keys", "1"},
+		{"synchronous", strconv.Itoa(syncFull)},
+	}
+	var all []store.Finding
+	for _, c := range settings {
+		var got string
+		err := t.QueryRowContext(t.ctx, "PRAGMA "+c.pragma).Scan(&got)
+		if err == nil && got != c.want {
+			err = fmt.Errorf("%s, want %s", got, c.want)
+		}
+		all = append(all, store.Finding{What: "PRAGMA " + c.pragma, Err: err})
+	}
+	return all
+}
+
+// syncFull is PRAGMA synchronous = FULL as SQLite reports it.
+const syncFull = 2
