@@ -1,6 +1,9 @@
 package actions
 
 import (
+	"errors"
+	"strings"
+
 	"sapwell/entries"
 	"sapwell/journal"
 )
@@ -48,9 +51,21 @@ func Found(m Moment, in FoundInput) (f Founding, err error) {
 		return Founding{}, err
 	}
 	if f.Person, err = d.write(entries.Person{Name: in.Person, Roles: roles}); err != nil {
-		return Founding{}, err
+		return Founding{}, nameAt("person", err)
 	}
 	_, err = d.write(entries.DeviceEnrolled{Head: entries.Head{By: f.Person}, Device: m.Device, Name: in.Device})
+	if err != nil {
+		return Founding{}, nameAt("device", err)
+	}
 	f.Drafts = d.drafts
-	return f, err
+	return f, nil
+}
+
+// nameAt says of a refused name in which field of the input it stands.
+func nameAt(field string, err error) error {
+	var r *Refusal
+	if errors.As(err, &r) && r.Field == "name" {
+		r.Field, r.Text = field, field+strings.TrimPrefix(r.Text, r.Field)
+	}
+	return err
 }

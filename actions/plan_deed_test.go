@@ -1,0 +1,274 @@
+package actions
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"sapwell/engine/quantity"
+	"sapwell/engine/verdict"
+	"sapwell/engine/why"
+	"sapwell/entries"
+	"sapwell/internal/outside"
+	"sapwell/journal"
+	"sapwell/views"
+)
+
+// planned does tree.plan and returns its result and the entry it wrote.
+func (f *firm) planned(input string) (treePlanned, entries.Plan, []why.Finding) {
+	f.t.Helper()
+	out := f.done(f.app, "tree.plan", input)
+	r := out.Result.(treePlanned)
+	e, ok, err := f.Entry(r.ID)
+	if err != nil || !ok {
+		f.t.Fatalf("plan %s: %t, %v", r.ID, ok, err)
+	}
+	read, err := entries.Read(e)
+	if err != nil {
+		f.t.Fatal(err)
+	}
+	return r, read.Body.(entries.Plan), out.Findings
+}
+
+func findings(fs []why.Finding) []string {
+	var codes []string
+	for _, f := range fs {
+		codes = append(codes, f.Code)
+	}
+	return codes
+}
+
+// Common practice, no source: 96 in of girth over 6 in is 16 units, evenly 6 in
+// apart, bored 45° down and 1/4-3/8 in into the wood; here by way of what people
+// do, from the tree on the list to the plan in the journal.
+func TestThePlanOfCommonPracticeByDeeds(t *testing.T) {
+	f := newFirm(t)
+	_, tree, label := f.ashTree()
+	r, p, found := f.planned(fmt.Sprintf(`{"tree":%q,"day":"2026-06-09","certified":"yes"}`, tree))
+	if len(found) > 0 || p.Overall != "nothing_found" {
+		t.Errorf("overall %s, findings %v", p.Overall, findings(found))
+	}
+	if p.Label != label || p.Tree != tree || p.Pest != "Agrilus planipennis" {
+		t.Errorf("plan of tree %s by label %s against %s", p.Tree, p.Label, p.Pest)
+	}
+	if len(p.Stems) != 1 || p.Stems[0].Units != 16 || len(p.Stems[0].Marks) != 16 || p.Stems[0].Total != 64_000_000 {
+		t.Fatalf("stems %+v", p.Stems)
+	}
+	const inch = 25_400_000
+	s := p.Stems[0]
+	for i := range s.Marks {
+		next := s.Marks[(i+1)%16]
+		if i == 15 {
+			next += 96 * inch
+		}
+		if next-s.Marks[i] != 6*inch || s.Heights[i] != 12*inch {
+			t.Errorf("mark %d: %d nm to the next, %d nm high", i+1, next-s.Marks[i], s.Heights[i])
+		}
+	}
+	if s.DepthMin != inch/4 || s.DepthMax != inch*3/8 {
+		t.Errorf("depth %d-%d nm", s.DepthMin, s.DepthMax)
+	}
+	if bored := r.Plan.Stems[0].Bore.Why; !hasAngle(bored) {
+		t.Errorf("the drill is not set at 45°: %+v", bored)
+	}
+	var full Plan
+	if err := json.Unmarshal([]byte(p.Full), &full); err != nil || full.Stems[0].Dose.Units != 16 {
+		t.Errorf("the whole plan: %v", err)
+	}
+	if v := state[*views.Tree](f, entries.OfTree, tree); v.Plan != r.ID {
+		t.Errorf("the tree's last plan is %s", v.Plan)
+	}
+	outside.Ran(t, "common practice, no source", "96 in at 6 in: 16 units, 6 in apart, 45°, 1/4-3/8 in, through the deeds")
+}
+
+// hasAngle looks for 45° among the inputs of a reason.
+func hasAngle(r why.Reason) bool {
+	is := func(t why.Term) bool {
+		a, ok := t.Value.(quantity.Angle)
+		return ok && a == 45*quantity.Degree
+	}
+	return slices.ContainsFunc(r.Inputs, is) || slices.ContainsFunc(r.Because, hasAngle)
+}
+
+// What a plan was made of stays what it was: a new measurement and a new label
+// text change the next plan and not the last.
+func TestAPlanStaysWhatItWas(t *testing.T) {
+	f := newFirm(t)
+	_, tree, label := f.ashTree()
+	plan := fmt.Sprintf(`{"tree":%q,"day":"2026-06-09"}`, tree)
+	first, before, _ := f.planned(plan)
+	f.do(f.train, "tree.measure", fmt.Sprintf(`{"tree":%q,"stems":[{"ring":{"girth":{"around":"108 in","height":"12 in"}}}]}`, tree))
+	newer := strings.Replace(demoLabel(t, "demo-a"), "version: 2026-02-01", "version: 2026-06-01", 1)
+	newer = strings.Replace(newer, "per_application: 64 mL", "per_application: 80 mL", 1)
+	second := f.do(f.boss, "label.add", `{"file":`+newer+`}`)
+	_, after, _ := f.planned(plan)
+	if after.Stems[0].Units != 18 || after.Label != second || after.Measurement == before.Measurement {
+		t.Errorf("after: %d units by %s", after.Stems[0].Units, after.Label)
+	}
+	e, _, _ := f.Entry(first.ID)
+	kept, err := entries.Read(e)
+	if p := kept.Body.(entries.Plan); err != nil || p.Stems[0].Units != 16 || p.Label != label {
+		t.Errorf("the first plan now says %d units by %s", p.Stems[0].Units, p.Label)
+	}
+}
+
+// A tree that was treated within the label's interval stops, and the plan is kept
+// with its stop.
+func TestAStopIsWritten(t *testing.T) {
+	f := newFirm(t)
+	_, tree, _ := f.ashTree()
+	_, p, found := f.planned(fmt.Sprintf(`{"tree":%q,"day":"2026-06-09",
+		"earlier":[{"date":"2026-03-01","label":"demo-a","active":["emamectin benzoate"],"total":"64 mL"}]}`, tree))
+	if p.Overall != "stop" || len(p.Findings) == 0 || !why.Blocks(found) {
+		t.Errorf("overall %s, findings %v", p.Overall, p.Findings)
+	}
+}
+
+// What was seen is used only while it may still hold.
+func TestWhatWasSeenGoesStale(t *testing.T) {
+	loss, stage := 40, 71
+	seen := entries.Condition{CanopyLoss: &loss, BBCH: &stage, BloomOver: "yes", Drought: "no"}
+	on := quantity.NewDate(2026, 6, 9)
+	for _, c := range []struct {
+		day                   quantity.Date
+		canopy, season, stage bool
+	}{
+		{day: on, canopy: true, season: true, stage: true},
+		{day: on.AddDate(0, 0, 1), canopy: true, season: true},
+		{day: quantity.NewDate(2026, 12, 31), canopy: true, season: true},
+		{day: quantity.NewDate(2027, 1, 1), canopy: true},
+		{day: on.AddDate(0, 0, 365), canopy: true},
+		{day: on.AddDate(0, 0, 366)},
+		{day: on.AddDate(0, 0, -1)},
+	} {
+		facts := verdict.Circumstances{Date: c.day}
+		stillTrue(&facts, seen, on)
+		if got := facts.CanopyLoss != nil; got != c.canopy {
+			t.Errorf("%s: canopy loss known: %t", c.day, got)
+		}
+		if got := facts.BloomOver == "yes" && facts.Drought == "no"; got != c.season {
+			t.Errorf("%s: season known: %t", c.day, got)
+		}
+		if got := facts.BBCH != nil; got != c.stage {
+			t.Errorf("%s: growth stage known: %t", c.day, got)
+		}
+	}
+}
+
+// Old holes keep their direction while the girth grows, and a tape that runs the
+// other way is read the other way.
+func TestWhereAnOldHoleLiesNow(t *testing.T) {
+	stem := func(girth int64, face string, back bool) entries.Stem {
+		return entries.Stem{Girth: entries.Girth{Around: girth, Height: 1}, ZeroFace: face, CounterClockwise: back}
+	}
+	then := stem(96_000, "N", false)
+	for _, c := range []struct {
+		now  entries.Stem
+		at   quantity.Length
+		sure bool
+	}{
+		{then, 24_000, true},
+		{stem(100_000, "N", false), 25_000, true},
+		{stem(96_000, "N", true), 72_000, true},
+		{stem(96_000, "E", false), 24_000, false},
+		{stem(96_000, "", false), 24_000, false},
+	} {
+		if at, sure := placeNow(24_000, then, c.now); at != c.at || sure != c.sure {
+			t.Errorf("on %+v: %d, %t; want %d, %t", c.now, at, sure, c.at, c.sure)
+		}
+	}
+	if at, _ := placeNow(0, then, stem(96_000, "N", true)); at != 0 {
+		t.Errorf("the zero of the tape moved to %d", at)
+	}
+}
+
+// An old hole keeps new marks away where it lies today, and one on a tape begun
+// elsewhere is asked about.
+func TestOldHolesCountInThePlan(t *testing.T) {
+	f := newFirm(t)
+	_, tree, _ := f.ashTree()
+	f.do(f.train, "wound.record", fmt.Sprintf(`{"tree":%q,"around":"24 in","width":"1/2 in","height":"12 in","made":"2024-06-01"}`, tree))
+	measure := `{"tree":%q,"stems":[{"ring":{"girth":{"around":"%s","height":"12 in"},"zero":{"face":"%s"}}}]}`
+	f.do(f.train, "tree.measure", fmt.Sprintf(measure, tree, "100 in", "N"))
+	plan := fmt.Sprintf(`{"tree":%q,"day":"2026-06-09"}`, tree)
+	_, p, found := f.planned(plan)
+	const inch = 25_400_000
+	for _, at := range p.Stems[0].Marks {
+		if d := at - 25*inch; -inch/2 < d && d < inch/2 {
+			t.Errorf("a mark at %d nm, on the old hole", at)
+		}
+	}
+	if slices.Contains(findings(found), "plan.zero_moved") {
+		t.Error("the zero did not move")
+	}
+	f.do(f.train, "tree.measure", fmt.Sprintf(measure, tree, "100 in", "E"))
+	if _, _, found := f.planned(plan); !slices.Contains(findings(found), "plan.zero_moved") {
+		t.Errorf("findings %v, want plan.zero_moved", findings(found))
+	}
+	two := `{"tree":%q,"stems":[{"name":"a","ring":{"girth":{"around":"60 in","height":"12 in"}}},{"name":"b","ring":{"girth":{"around":"60 in","height":"12 in"}}}]}`
+	f.do(f.train, "tree.measure", fmt.Sprintf(two, tree))
+	if _, _, found := f.planned(plan); !slices.Contains(findings(found), "plan.holes_lost") {
+		t.Errorf("findings %v, want plan.holes_lost", findings(found))
+	}
+}
+
+// A lot past its day stops a plan only where there is no other.
+func TestLotsOnHand(t *testing.T) {
+	f := newFirm(t)
+	_, tree, _ := f.ashTree()
+	plan := fmt.Sprintf(`{"tree":%q,"day":"2026-06-09"}`, tree)
+	lot := `{"label":"demo-a","number":%q,"size":"4 mL","expires":%q,"units":20}`
+	f.do(f.app, "lot.add", fmt.Sprintf(lot, "OLD-1", "2026-06-08"))
+	if _, p, _ := f.planned(plan); p.Overall != "stop" || !slices.Contains(p.Findings, "lot.expired") {
+		t.Errorf("with a lot past its day: %s %v", p.Overall, p.Findings)
+	}
+	f.do(f.app, "lot.add", fmt.Sprintf(lot, "NEW-1", "2027-06-08"))
+	if _, p, _ := f.planned(plan); p.Overall == "stop" {
+		t.Errorf("with a good lot beside it: %s %v", p.Overall, p.Findings)
+	}
+}
+
+func TestPlansThatCannotBeMade(t *testing.T) {
+	f := newFirm(t)
+	grounds, tree, label := f.ashTree()
+	plan := func(tree journal.ID, more string) string {
+		return fmt.Sprintf(`{"tree":%q,"day":"2026-06-09"%s}`, tree, more)
+	}
+	bare := f.do(f.app, "tree.add", fmt.Sprintf(`{"grounds":%q,"tag":"Q-02","species":"Quercus rubra"}`, grounds))
+	f.refused(f.app, "tree.plan", plan(bare, ""), "tree.not_measured", "tree")
+	f.refused(f.app, "tree.plan", plan(grounds, ""), "tree.unknown", "tree")
+	f.refused(f.app, "tree.plan", plan(tree, fmt.Sprintf(`,"label":%q`, tree)), "label.unknown", "label")
+	f.refused(f.app, "tree.plan", plan(tree, `,"jurisdiction":"MARS"`), "input.value", "jurisdiction")
+	f.refused(f.app, "tree.plan", fmt.Sprintf(`{"tree":%q}`, tree), "input.missing", "day")
+
+	f.do(f.app, "tree.measure", fmt.Sprintf(`{"tree":%q,"stems":[{"ring":{"girth":{"around":"60 in","height":"12 in"}}}]}`, bare))
+	f.do(f.boss, "label.add", `{"file":`+demoLabel(t, "demo-b")+`}`)
+	if r := f.refused(f.app, "tree.plan", plan(bare, ""), "plan.label_open", "label"); !strings.Contains(r.Text, "demo-a, demo-b") {
+		t.Errorf("%q does not name the labels", r.Text)
+	}
+	f.do(f.app, "tree.plan", plan(bare, `,"pest":"Phytophthora ramorum"`)) // only demo-b lists it
+	f.do(f.app, "tree.plan", plan(bare, fmt.Sprintf(`,"label":%q`, label)))
+
+	ginkgo := f.do(f.app, "tree.add", fmt.Sprintf(`{"grounds":%q,"tag":"Q-03","species":"Ginkgo biloba"}`, grounds))
+	f.do(f.app, "tree.measure", fmt.Sprintf(`{"tree":%q,"stems":[{"ring":{"girth":{"around":"60 in","height":"12 in"}}}]}`, ginkgo))
+	f.refused(f.app, "tree.plan", plan(ginkgo, ""), "plan.no_label", "label")
+	f.do(f.app, "tree.update", fmt.Sprintf(`{"tree":%q,"gone":true}`, tree))
+	f.refused(f.app, "tree.plan", plan(tree, ""), "tree.gone", "tree")
+}
+
+func BenchmarkPlanDeed(b *testing.B) {
+	f := newFirm(b)
+	_, tree, _ := f.ashTree()
+	input := json.RawMessage(fmt.Sprintf(`{"tree":%q,"day":"2026-06-09"}`, tree))
+	i := slices.IndexFunc(Deeds(), func(d Deed) bool { return d.Name == "tree.plan" })
+	d := Deeds()[i]
+	for b.Loop() {
+		out, err := d.Do(f.moment(f.app), f, input)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(len(out.Drafts[0].Body)), "bytes/plan")
+	}
+}
