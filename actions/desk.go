@@ -60,10 +60,14 @@ func misfit(err error) error {
 		return refuse(BadInput, "input.value", "", err.Error())
 	}
 	named := f.Field
-	for _, unit := range []string{"_nm", "_nl", "_mk", "_pa"} {
+	for _, unit := range []string{"_nm", "_nl", "_mk", "_pa", "_percent"} {
 		named = strings.TrimSuffix(named, unit)
 	}
-	return badValue("input.value", named, "", f.Text)
+	value, want, both := strings.Cut(f.Text, ", want ")
+	if !both {
+		return badValue("input.value", named, "", f.Text)
+	}
+	return badValue("input.value", named, value, "want "+want)
 }
 
 // made writes an entry that is all a deed writes.
