@@ -46,10 +46,10 @@ func sealBag(d *desk, in bagSeal) (Made, error) {
 	low, high := leftIn(visits, in.Units)
 	set(&low, (*int64)(in.LeftLow))
 	set(&high, (*int64)(in.LeftHigh))
-	if low < 0 || high < low {
+	if high < low {
 		lowest, highest := quantity.Volume(low), quantity.Volume(high)
 		return Made{}, refuse(BadInput, "bag.left_range", "left_low",
-			fmt.Sprintf("left_low: %v mL, with left_high: %v mL; want 0 or more, and no more than left_high", lowest.Millilitres(), highest.Millilitres()),
+			fmt.Sprintf("left_low: %v mL, with left_high: %v mL; want no more than left_high", lowest.Millilitres(), highest.Millilitres()),
 			why.T("low", lowest), why.T("high", highest))
 	}
 	return d.made(entries.BagSealed{

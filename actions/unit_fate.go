@@ -220,7 +220,7 @@ func (d *desk) notDrained(u picked) error {
 // leftFits refuses more liquid in a unit than was ever in it.
 func (d *desk) leftFits(u picked, left int64) error {
 	full := quantity.Volume(u.Fill)
-	if 0 <= left && left <= u.Fill {
+	if left <= u.Fill {
 		return nil
 	}
 	return d.refuseUnit(BadInput, "unit.left_range", "left", u, fmt.Sprintf("held %v mL; %v mL cannot be left in it", full.Millilitres(), quantity.Volume(left).Millilitres()),

@@ -132,7 +132,7 @@ func (d *desk) fill(f entries.Lot, stem entries.PlanStem, given int64) (int64, e
 	fill := cmp.Or(given, stem.PerUnit, f.Size)
 	size, planned := quantity.Volume(f.Size), quantity.Volume(stem.PerUnit)
 	switch {
-	case fill < 0 || fill > f.Size && given != 0:
+	case given > f.Size:
 		return 0, refuse(BadInput, "unit.over_size", "fill",
 			fmt.Sprintf("fill: %v mL: a unit of lot %s holds %v mL", quantity.Volume(fill).Millilitres(), f.Number, size.Millilitres()), why.T("lot", f.Number), why.T("size", size))
 	case given == 0 && fill != f.Size:
