@@ -73,7 +73,7 @@ func faultyLabel(f labelfile.Fault, n int) *Refusal {
 	if n > 1 {
 		text += fmt.Sprintf("; %d faults in all", n)
 	}
-	terms := []why.Term{why.T("finding", f.Code), why.T("line", f.Line), why.T("n", n)}
+	terms := []why.Term{why.T("finding", f.Code), why.T("line", f.Line)}
 	return refuse(BadInput, "label.faulty", "file", text, append(terms, f.Terms...)...)
 }
 

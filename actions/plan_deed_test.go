@@ -272,3 +272,64 @@ func BenchmarkPlanDeed(b *testing.B) {
 		b.ReportMetric(float64(len(out.Drafts[0].Body)), "bytes/plan")
 	}
 }
+
+// A tree that was treated is planned again: the label's interval (730 days, as the
+// demo's file has it) counts from the visit, and no mark lies on an old hole.
+func TestATreatedTreeIsPlannedAgain(t *testing.T) {
+	d := newAshDay(t)
+	d.install()
+	d.finish()
+	soon := `{"tree":"$tree","day":"%s","certified":"yes","canopy_loss":10,"bloom_over":"yes"}`
+	if _, p, _ := d.planned(d.with(fmt.Sprintf(soon, "2027-06-09"))); p.Overall != "stop" {
+		t.Errorf("a year later: %s %v", p.Overall, p.Findings)
+	}
+	_, before, _ := d.planned(d.with(fmt.Sprintf(soon, "2028-06-07"))) // 729 days
+	_, after, _ := d.planned(d.with(fmt.Sprintf(soon, "2028-06-08")))  // 730 days
+	if before.Overall != "stop" || after.Overall == "stop" {
+		t.Errorf("after 729 days %s, after 730 %s %v", before.Overall, after.Overall, after.Findings)
+	}
+	const inch = 25_400_000
+	old := state[*views.Tree](d.firm, entries.OfTree, d.tree).Holes
+	if len(old) != 16 || len(after.Stems[0].Marks) != 16 {
+		t.Fatalf("%d old holes, %d marks", len(old), len(after.Stems[0].Marks))
+	}
+	for _, at := range after.Stems[0].Marks {
+		for _, h := range old {
+			if d := max(at-h.Around, h.Around-at); d < inch/2 {
+				t.Errorf("a mark %d nm from an old hole", d)
+			}
+		}
+	}
+}
+
+// The law asked is that of the grounds' country, else of the organisation's (the
+// member states are those of Article 52 TEU, from memory).
+func TestWhoseLaw(t *testing.T) {
+	members := strings.Fields("AT BE BG CY CZ DE DK EE ES FI FR GR HR HU IE IT LT LU LV MT NL PL PT RO SE SI SK")
+	if len(members) != 27 {
+		t.Fatal("there are 27 member states")
+	}
+	for _, c := range members {
+		if lawOf(c) != verdict.EU {
+			t.Errorf("%s: %q", c, lawOf(c))
+		}
+	}
+	for country, want := range map[string]verdict.Jurisdiction{"US": verdict.US, "GB": verdict.UK, "CH": "", "": "", "XX": ""} {
+		if got := lawOf(country); got != want {
+			t.Errorf("%s: %q, want %q", country, got, want)
+		}
+	}
+	f := newFirm(t)
+	abroad := f.do(f.app, "grounds.add", `{"name":"Quinta (invented)","context":"orchard","country":"ES"}`)
+	tree := f.do(f.app, "tree.add", fmt.Sprintf(`{"grounds":%q,"tag":"1","species":"green ash"}`, abroad))
+	d := &desk{Moment: f.moment(f.app), Reader: f}
+	v, err := d.tree(tree, "tree")
+	if err != nil {
+		t.Fatal(err)
+	}
+	facts, set, err := d.circumstances(v, past{}, treePlan{})
+	if err != nil || facts.Jurisdiction != verdict.EU || facts.Region != "" || set.System != quantity.Metric || !facts.Crop {
+		t.Errorf("%+v %+v %v", facts, set, err)
+	}
+	outside.Ran(t, "Treaty on European Union, Article 52 (from memory)", "member states")
+}
