@@ -24,7 +24,7 @@ func page(t *testing.T) map[string][]string {
 			section = title
 		}
 		cells := strings.Split(line, "|")
-		if len(cells) < 3 || strings.HasPrefix(line, "|---") || cells[1] == " name " || cells[1] == " word " {
+		if len(cells) < 3 || strings.HasPrefix(line, "|---") || strings.HasPrefix(line, "| name | meaning |") || cells[1] == " word " {
 			continue
 		}
 		if section == "Terms" || section == "Fields that mislead" {
