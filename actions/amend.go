@@ -168,19 +168,16 @@ func (d *desk) tellVisit(s entries.Subject, with entries.Entry) error {
 	if err != nil || is == nil {
 		return err
 	}
-	tell := func(code string, terms ...why.Term) {
-		d.note(why.Finding{Code: code, Severity: why.Warn, Place: "after", Source: why.Own,
-			Terms: append([]why.Term{why.T("date", is.Facts.Day)}, terms...)})
-	}
+	day := why.T("date", is.Facts.Day)
 	if n := newlyOut(was, is); n > 0 {
-		tell("amend.unit_out", why.T("n", n))
+		d.tell("amend.unit_out", why.Warn, "after", day, why.T("n", n))
 	}
 	if is.Closed == nil {
 		return nil
 	}
 	if is.Tally != nil {
 		if _, ok := miscount(is, is.Tally.Lots); ok {
-			tell("amend.tally_differs")
+			d.tell("amend.tally_differs", why.Warn, "after", day)
 		}
 	}
 	trees, err := d.treated(is)
@@ -188,7 +185,7 @@ func (d *desk) tellVisit(s entries.Subject, with entries.Entry) error {
 	case err != nil && !isRefusal(err):
 		return err
 	case err != nil || !slices.Equal(trees, is.Closed.Trees):
-		tell("amend.closing_differs")
+		d.tell("amend.closing_differs", why.Warn, "after", day)
 	}
 	return nil
 }

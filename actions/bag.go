@@ -161,8 +161,7 @@ func leftIn(visits []*views.Visit, units int) (low, high int64) {
 func (d *desk) tellMark(mark string) error {
 	return each(d, entries.OfBag, "sealed|", "sealed}", func(b *views.Bag) error {
 		if b.Facts.Mark == mark {
-			d.note(why.Finding{Code: "bag.mark_again", Severity: why.Ask, Place: "mark", Source: why.Own,
-				Terms: []why.Term{why.T("value", mark)}})
+			d.tell("bag.mark_again", why.Ask, "mark", why.T("value", mark))
 		}
 		return nil
 	})
@@ -193,8 +192,7 @@ func handBag(d *desk, in bagHand) (Made, error) {
 		return Made{}, refuse(BadInput, "bag.nobody", "to", "to: empty; want who took it")
 	}
 	if in.Proof == "" {
-		d.note(why.Finding{Code: "bag.no_proof", Severity: why.Ask, Place: "proof", Source: why.Own,
-			Terms: []why.Term{why.T("value", bag.Facts.Mark)}})
+		d.tell("bag.no_proof", why.Ask, "proof", why.T("value", bag.Facts.Mark))
 	}
 	return d.made(entries.BagHanded{Head: h, Bag: in.Bag, To: in.To, Proof: in.Proof})
 }

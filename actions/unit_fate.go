@@ -89,8 +89,7 @@ func stickUnits(d *desk, in unitStick) (wrote, error) {
 func liftUnits(d *desk, in unitLift) (wrote, error) {
 	return d.forUnits(in.Visit, in.Unit, in.Units, in.At, func(u picked, h entries.Head) (entries.Body, error) {
 		if u.Lost != 0 {
-			d.note(why.Finding{Code: "unit.was_lost", Severity: why.Note, Place: u.field, Source: why.Own,
-				Terms: []why.Term{why.T("mark", u.mark), why.T("tag", d.tag(u.Tree))}})
+			d.tell("unit.was_lost", why.Note, u.field, why.T("mark", u.mark), why.T("tag", d.tag(u.Tree)))
 		}
 		b := entries.UnitLifted{Head: h, Visit: in.Visit, Unit: u.ID}
 		switch {

@@ -64,8 +64,7 @@ func (d *desk) holeFree(v *views.Visit, id journal.ID, hole entries.Hole, field 
 				fmt.Sprintf("%s: there is a unit in it; lift it or record it as lost first", field),
 				why.T("tag", d.tag(hole.Tree)), why.T("mark", hole.Mark))
 		default:
-			d.note(why.Finding{Code: "hole.had_unit", Severity: why.Warn, Place: field, Source: why.Own,
-				Terms: []why.Term{why.T("tag", d.tag(hole.Tree)), why.T("mark", hole.Mark)}})
+			d.tell("hole.had_unit", why.Warn, field, why.T("tag", d.tag(hole.Tree)), why.T("mark", hole.Mark))
 			return nil
 		}
 	}
@@ -140,8 +139,7 @@ func (d *desk) fill(f entries.Lot, stem entries.PlanStem, given int64) (int64, e
 			fmt.Sprintf("lot: a unit of %s holds %v mL, the plan has %v mL; say fill to seat it all the same", f.Number, size.Millilitres(), planned.Millilitres()),
 			why.T("lot", f.Number), why.T("size", size), why.T("planned", planned))
 	case stem.PerUnit != 0 && fill != stem.PerUnit:
-		d.note(why.Finding{Code: "unit.other_fill", Severity: why.Warn, Place: "fill", Source: why.Own,
-			Terms: []why.Term{why.T("value", quantity.Volume(fill)), why.T("planned", planned)}})
+		d.tell("unit.other_fill", why.Warn, "fill", why.T("value", quantity.Volume(fill)), why.T("planned", planned))
 	}
 	return fill, nil
 }
@@ -161,7 +159,7 @@ func (d *desk) tellDose(v *views.Visit, tree journal.ID, stem entries.PlanStem, 
 		}
 	}
 	if total > stem.Total {
-		d.note(why.Finding{Code: "unit.over_plan", Severity: why.Warn, Place: "lot", Source: why.Own,
-			Terms: []why.Term{why.T("tag", d.tag(tree)), why.T("volume", quantity.Volume(total)), why.T("planned", quantity.Volume(stem.Total))}})
+		d.tell("unit.over_plan", why.Warn, "lot", why.T("tag", d.tag(tree)),
+			why.T("volume", quantity.Volume(total)), why.T("planned", quantity.Volume(stem.Total)))
 	}
 }

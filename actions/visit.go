@@ -102,6 +102,11 @@ func (d *desk) planEntry(id journal.ID, field string) (entries.Plan, error) {
 	return plan, nil
 }
 
+// tell keeps a finding that no source but this project's own conventions bears.
+func (d *desk) tell(code string, severity why.Severity, place string, terms ...why.Term) {
+	d.note(why.Finding{Code: code, Severity: severity, Place: place, Source: why.Own, Terms: terms})
+}
+
 // tag is what people call a tree, or its id where that is all there is.
 func (d *desk) tag(tree journal.ID) string {
 	t, err := d.tree(tree, "tree")

@@ -172,8 +172,7 @@ func given(u views.Unit) int64 {
 func (d *desk) tellUntreated(v *views.Visit, trees []entries.Treated) {
 	for _, job := range v.Facts.Jobs {
 		if !slices.ContainsFunc(trees, func(t entries.Treated) bool { return t.Tree == job.Tree && t.Units > 0 }) {
-			d.note(why.Finding{Code: "visit.tree_untreated", Severity: why.Note, Place: "visit", Source: why.Own,
-				Terms: []why.Term{why.T("tag", d.tag(job.Tree))}})
+			d.tell("visit.tree_untreated", why.Note, "visit", why.T("tag", d.tag(job.Tree)))
 		}
 	}
 }
@@ -188,7 +187,6 @@ func (d *desk) tellLost(v *views.Visit) {
 		}
 	}
 	if more > 0 {
-		d.note(why.Finding{Code: "visit.lost_unknown", Severity: why.Warn, Place: "visit", Source: why.Own,
-			Terms: []why.Term{why.T("n", n), why.T("volume", quantity.Volume(more))}})
+		d.tell("visit.lost_unknown", why.Warn, "visit", why.T("n", n), why.T("volume", quantity.Volume(more)))
 	}
 }

@@ -111,13 +111,12 @@ func (d *desk) askCertificate(p *views.Person, day entries.Date) {
 			last = c.Until
 		}
 	}
-	f := why.Finding{Code: "visit.certificate_missing", Severity: why.Ask, Place: "certified", Source: why.CFR171,
-		Terms: []why.Term{why.T("name", p.Facts.Name), why.T("date", day)}}
-	if !last.IsZero() {
-		f.Code = "visit.certificate_expired"
-		f.Terms = append(f.Terms, why.T("expires", last))
+	terms := []why.Term{why.T("name", p.Facts.Name), why.T("date", day)}
+	if last.IsZero() {
+		d.tell("visit.certificate_missing", why.Ask, "certified", terms...)
+	} else {
+		d.tell("visit.certificate_expired", why.Ask, "certified", append(terms, why.T("expires", last))...)
 	}
-	d.note(f)
 }
 
 // askDay asks about a day that is not about today: what a lot or a label says
@@ -125,8 +124,7 @@ func (d *desk) askCertificate(p *views.Person, day entries.Date) {
 func (d *desk) askDay(day entries.Date) {
 	today := quantity.DateOf(time.UnixMilli(d.Now).UTC())
 	if days := today.DaysTo(day); days < -1 || days > 1 {
-		d.note(why.Finding{Code: "visit.day_far", Severity: why.Ask, Place: "day", Source: why.Own,
-			Terms: []why.Term{why.T("date", day), why.T("days", max(days, -days))}})
+		d.tell("visit.day_far", why.Ask, "day", why.T("date", day), why.T("days", max(days, -days)))
 	}
 }
 
@@ -161,18 +159,15 @@ func (d *desk) checkJob(in visitOpen, i int, job entries.Job) error {
 
 // tellPlan says where a plan rests on less than is known today.
 func (d *desk) tellPlan(field string, t *views.Tree, plan entries.Plan, day entries.Date) error {
-	tell := func(code string, severity why.Severity, terms ...why.Term) {
-		d.note(why.Finding{Code: code, Severity: severity, Place: field, Source: why.Own,
-			Terms: append([]why.Term{why.T("tag", t.Facts.Tag)}, terms...)})
-	}
+	tag := why.T("tag", t.Facts.Tag)
 	if t.Measurement != nil && t.Measurement.Entry != plan.Measurement {
-		tell("visit.measured_since", why.Warn)
+		d.tell("visit.measured_since", why.Warn, field, tag)
 	}
 	if plan.Overall == "ask" {
-		tell("visit.plan_asks", why.Ask)
+		d.tell("visit.plan_asks", why.Ask, field, tag)
 	}
 	if plan.Day != day {
-		tell("visit.plan_other_day", why.Warn, why.T("planned_for", plan.Day), why.T("date", day))
+		d.tell("visit.plan_other_day", why.Warn, field, tag, why.T("planned_for", plan.Day), why.T("date", day))
 	}
 	l, err := d.label(plan.Label, field)
 	if err != nil {
@@ -180,7 +175,7 @@ func (d *desk) tellPlan(field string, t *views.Tree, plan entries.Plan, day entr
 	}
 	newer, err := d.newerLabel(l)
 	if err == nil && newer != nil {
-		tell("visit.label_newer", why.Warn, why.T("label", l.Facts.Name),
+		d.tell("visit.label_newer", why.Warn, field, tag, why.T("label", l.Facts.Name),
 			why.T("label_version", l.Facts.Version), why.T("newer", newer.Facts.Version))
 	}
 	return err
@@ -206,8 +201,7 @@ func (d *desk) tellOtherVisits(jobs []entries.Job) error {
 	for i, job := range jobs {
 		for _, v := range open {
 			if _, ok := jobOf(v, job.Tree); ok {
-				d.note(why.Finding{Code: "visit.tree_in_other", Severity: why.Warn, Place: fmt.Sprintf("jobs[%d].tree", i),
-					Source: why.Own, Terms: []why.Term{why.T("tag", d.tag(job.Tree)), why.T("date", v.Facts.Day)}})
+				d.tell("visit.tree_in_other", why.Warn, fmt.Sprintf("jobs[%d].tree", i), why.T("tag", d.tag(job.Tree)), why.T("date", v.Facts.Day))
 			}
 		}
 	}
