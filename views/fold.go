@@ -1,7 +1,6 @@
 package views
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -99,7 +98,7 @@ func (c *Common) reachesBack(it Item) bool {
 }
 
 func makeRow(s entries.Subject, st state, last Place) (Row, error) {
-	text, err := json.Marshal(st)
+	text, err := write(st)
 	if err != nil {
 		return Row{}, fmt.Errorf("%s %s: %w", s.Kind, s.ID, err)
 	}
@@ -120,7 +119,7 @@ func read(row Row) (state, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := json.Unmarshal(row.State, st); err != nil {
+	if err := readInto(st, row.State); err != nil {
 		return nil, fmt.Errorf("row of %s %s: %w", row.Subject.Kind, row.Subject.ID, err)
 	}
 	if id := st.common().ID; id != row.Subject.ID {

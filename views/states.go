@@ -123,18 +123,19 @@ type Bored struct {
 }
 
 // Visit is a day's work on grounds. Key: status ("open", "closed", "retired"),
-// "|", day, "|", id. Units and holes are in the order of their ids.
+// "|", day, "|", id. Units and holes are in the order of their ids. They come
+// last on the wire: see wire.go.
 type Visit struct {
 	Common
 	Facts    entries.VisitOpened  `json:"facts,omitzero"`
 	Opened   int64                `json:"opened"`
-	Holes    []Bored              `json:"holes,omitempty"`
-	Units    []Unit               `json:"units,omitempty"`
 	Tally    *entries.Tally       `json:"tally,omitempty"` // the last
 	Closed   *entries.VisitClosed `json:"closed,omitempty"`
 	ClosedAt int64                `json:"closed_at,omitempty"`
 	Bags     []journal.ID         `json:"bags,omitempty"`
 	Retired  *entries.Retired     `json:"retired,omitempty"`
+	Holes    []Bored              `json:"holes,omitempty"`
+	Units    []Unit               `json:"units,omitempty"`
 }
 
 // Bag is a waste bag. Key: "sealed" or "handed", "|", id.

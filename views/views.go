@@ -34,7 +34,7 @@ type State interface {
 type Mark struct {
 	Of    journal.ID `json:"of"` // the entry that was amended
 	Entry journal.ID `json:"entry"`
-	By    journal.ID `json:"by"`
+	By    journal.ID `json:"by,omitzero"`
 	Time  int64      `json:"time"`
 	Why   string     `json:"why"`
 }
