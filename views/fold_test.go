@@ -2,6 +2,7 @@ package views
 
 import (
 	"encoding/json"
+	"slices"
 	"strings"
 	"testing"
 
@@ -114,5 +115,40 @@ func TestErrors(t *testing.T) {
 		if _, ok, err := Extend(bad, all[1:]); ok || err == nil {
 			t.Errorf("%q was extended", text)
 		}
+	}
+}
+
+// A label edited after the treatment does not change the old record: neither a
+// new version nor a correction of the old text touches what was planned and done
+// by it.
+func TestLabelEditedAfterTreatment(t *testing.T) {
+	h := newTold()
+	tell := func(lines ...string) {
+		for _, line := range lines {
+			if err := h.tell(line); err != nil {
+				t.Fatalf("%s: %v", line, err)
+			}
+		}
+	}
+	rows := func() (all []Row) {
+		for _, s := range subjects(h.items) {
+			if s.Kind == entries.OfTree || s.Kind == entries.OfVisit || s.Kind == entries.OfLot {
+				row, err := Fold(s, about(h.items, s))
+				if err != nil {
+					t.Fatal(err)
+				}
+				all = append(all, row)
+			}
+		}
+		return all
+	}
+	tell("office paper: label name=demo file=old", "office oak: tree", "office m: measurement", "office plan: plan",
+		"office lot: lot label=demo", "ann v: visit.opened", "ann h: hole", "ann u: unit.seated", "ann l: unit.lifted",
+		"ann t: tally lots=lot:1/1/1/0", "ann c: visit.closed trees=oak:1/1/1/0")
+	before := rows()
+	tell("office paper2: label name=demo version=2026-10-01 file=new", "office a: amends paper file=corrected",
+		"paper.facts.file = corrected", "paper.amended = paper<a", "paper2.facts.file = new", "paper2.amended = nothing")
+	if after := rows(); len(before) != 3 || !slices.EqualFunc(before, after, equal) {
+		t.Errorf("before %+v\nafter %+v", before, after)
 	}
 }

@@ -1,11 +1,18 @@
 // Package views answers: how do things stand now?
 //
 // The present of a subject is the fold of all entries that speak of it. It does
-// not depend on the order in which they came in: entries are folded in the order
-// of Place, amended ones in their amended form. So a view can be thrown away and
+// not depend on the order in which they came in: what began the subject is folded
+// first, then the rest in the order of Place. So a view can be thrown away and
 // folded again, and two journals with the same entries show the same present.
-// What a deed done in the field contradicts (a unit seated after the visit was
-// closed, a hole bored twice) is kept and flagged, never dropped.
+//
+// An amended entry is folded as the last of its amendments, by place, has it, and
+// where it stood itself. One that no longer speaks of the subject leaves only a
+// Mark. One that speaks of it only since it was amended is not among what speaks
+// of the subject: it is taken from the amendment, with the time that its id bears.
+//
+// Of facts the last by place count. What a deed done in the field contradicts (a
+// unit seated after the visit was closed, a hole bored twice) is kept and flagged,
+// never dropped: see Flag.
 package views
 
 import (
@@ -47,7 +54,7 @@ type Common struct {
 	Photos  []string `json:"photos,omitempty"` // hashes
 	Amended []Mark   `json:"amended,omitempty"`
 	Flags   []Flag   `json:"flags,omitempty"`
-	Unread  int      `json:"unread,omitempty"` // entries of kinds or versions that are not known here
+	Unread  int      `json:"unread,omitempty"` // items without a Body
 }
 
 func (c *Common) common() *Common { return c }
