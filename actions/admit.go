@@ -19,23 +19,20 @@ import (
 // they worked here. To end that, the device is revoked.
 func Admit(v Reader, e journal.Entry) (why string, err error) {
 	d := &desk{Reader: v}
-	device, err := d.device(e.Device, "")
+	device, ok, err := find[*views.Device](d, entries.OfDevice, e.Device.String())
 	switch {
-	case isRefusal(err):
-		return "unknown", nil
 	case err != nil:
 		return "", err
+	case !ok:
+		return "unknown", nil
 	case device.Revoked != nil && e.Seq > device.Revoked.Through:
 		return "revoked", nil
 	case device.Facts.Person == (journal.ID{}): // the office's own
 		return "", nil
 	}
-	person, err := d.person(device.Facts.Person, "")
-	switch {
-	case isRefusal(err):
-		return "not_entitled", nil
-	case err != nil:
-		return "", err
+	person, ok, err := find[*views.Person](d, entries.OfPerson, device.Facts.Person.String())
+	if err != nil || !ok {
+		return "not_entitled", err
 	}
 	return d.admitKind(person, e)
 }

@@ -90,12 +90,12 @@ func (d Deed) Do(m Moment, v Reader, input json.RawMessage) (Outcome, error) {
 
 // admit looks up who is at the desk and refuses who may not do the deed.
 func (d *desk) admit(deed Deed) error {
-	p, err := d.person(d.By, "")
+	p, ok, err := find[*views.Person](d, entries.OfPerson, d.By.String())
 	switch {
-	case isRefusal(err):
-		return refuse(Forbidden, "person.nobody", "", fmt.Sprintf("there is no person %s here", d.By))
 	case err != nil:
 		return err
+	case !ok:
+		return refuse(Forbidden, "person.nobody", "", fmt.Sprintf("there is no person %s here", d.By))
 	case p.Facts.Left:
 		return refuse(Forbidden, "person.left", "", p.Facts.Name+" has left and may do nothing any more", why.T("name", p.Facts.Name))
 	case !deed.May(p.Facts.Roles):

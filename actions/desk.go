@@ -79,27 +79,27 @@ func (d *desk) made(b entries.Body) (Made, error) {
 // note keeps what the person should know.
 func (d *desk) note(found ...why.Finding) { d.findings = append(d.findings, found...) }
 
-// look reads the present of a subject, or refuses and names the field of the
-// input that spoke of it.
-func look[S views.State](d *desk, kind entries.SubjectKind, id, field string) (S, error) {
-	var none S
+// find reads the present of a subject, if the entry that began it is here.
+func find[S views.State](d *desk, kind entries.SubjectKind, id string) (state S, ok bool, err error) {
 	row, ok, err := d.View(entries.Subject{Kind: kind, ID: id})
-	if err != nil {
-		return none, err
+	if err != nil || !ok {
+		return state, false, err
 	}
-	if !ok {
-		return none, refuse(NotFound, string(kind)+".unknown", field, fmt.Sprintf("%s: there is no %s %s", field, kind, id))
-	}
-	state, err := stateOf[S](row)
-	if err == nil && !begun(state) {
-		return none, refuse(NotFound, string(kind)+".unknown", field,
-			fmt.Sprintf("%s: the entry that began %s %s has not come in yet", field, kind, id))
+	state, err = stateOf[S](row)
+	return state, err == nil && begun(state), err
+}
+
+// look is find for what the input speaks of in a field: it refuses what is not here.
+func look[S views.State](d *desk, kind entries.SubjectKind, id, field string) (S, error) {
+	state, ok, err := find[S](d, kind, id)
+	if err == nil && !ok {
+		err = refuse(NotFound, string(kind)+".unknown", field, fmt.Sprintf("%s: there is no %s %s", field, kind, id))
 	}
 	return state, err
 }
 
-// begun reports whether the entry that began a thing is known: others may have
-// come in before it.
+// begun reports whether the entry that began a thing is here: later ones of another
+// device may have come in before it.
 func begun(state views.State) bool {
 	switch s := state.(type) {
 	case *views.Person:

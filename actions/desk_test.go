@@ -25,7 +25,8 @@ type firm struct {
 	log   *journal.Journal
 	heads map[journal.Hash]int64 // greatest time of each chain
 	items []views.Item
-	raw   []journal.Entry // as the items
+	raw   []journal.Entry     // as the items
+	wrote map[string][]string // kinds that each deed wrote
 
 	office ed25519.PrivateKey
 	org    journal.ID
@@ -41,7 +42,7 @@ const start = 1780992000000
 // newFirm founds an organisation with one person of each role.
 func newFirm(t testing.TB) *firm {
 	t.Helper()
-	f := &firm{t: t, now: start, log: &journal.Journal{}, heads: map[journal.Hash]int64{}, office: testKey(1)}
+	f := &firm{t: t, now: start, log: &journal.Journal{}, heads: map[journal.Hash]int64{}, wrote: map[string][]string{}, office: testKey(1)}
 	made, err := Found(f.moment(journal.ID{}), FoundInput{
 		Name: "Example Tree Care (fictional)", Country: "US", Region: "OR", Zone: "America/Los_Angeles", KeepYears: 3,
 		Person: "Alma Beispiel", Roles: []entries.Role{entries.Applicator}, Device: "office",
@@ -124,10 +125,16 @@ func (f *firm) try(by journal.ID, name, input string) (Outcome, error) {
 		f.t.Fatalf("no deed %s", name)
 	}
 	out, err := Deeds()[i].Do(f.moment(by), f, json.RawMessage(input))
-	if err == nil {
-		f.write(f.office, out.Drafts)
+	if err != nil {
+		return out, err
 	}
-	return out, err
+	f.write(f.office, out.Drafts)
+	for _, d := range out.Drafts {
+		if !slices.Contains(f.wrote[name], d.Kind) {
+			f.wrote[name] = append(f.wrote[name], d.Kind)
+		}
+	}
+	return out, nil
 }
 
 // done does a deed that must go well.

@@ -6,6 +6,7 @@ import (
 	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/views"
 )
 
 type deviceEnrol struct {
@@ -40,11 +41,9 @@ func enrol(d *desk, in deviceEnrol) (Made, error) {
 // newDevice refuses one that is enrolled. One that was revoked cannot come back:
 // its chain ends where it was cut.
 func (d *desk) newDevice(id journal.Hash) error {
-	known, err := d.device(id, "device")
+	known, ok, err := find[*views.Device](d, entries.OfDevice, id.String())
 	switch {
-	case isRefusal(err):
-		return nil
-	case err != nil:
+	case err != nil || !ok:
 		return err
 	case known.Revoked != nil:
 		return refuse(Conflict, "device.was_revoked", "device",

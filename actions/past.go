@@ -181,20 +181,19 @@ func (d *desk) earlier(t *views.Tree, told []verdict.Application) ([]verdict.App
 			continue
 		}
 		a := verdict.Application{Date: quantity.DateOf(time.UnixMilli(given.At).UTC()), Total: quantity.Volume(given.Given)}
-		v, err := d.visit(given.Visit, "tree")
-		switch {
-		case err == nil:
-			a.Date = v.Facts.Day
-		case !isRefusal(err):
+		v, ok, err := find[*views.Visit](d, entries.OfVisit, given.Visit.String())
+		if err != nil {
 			return nil, err
 		}
-		version, err := d.label(given.Label, "tree")
-		switch {
-		case err == nil:
-			a.Label = version.Facts.Name
-			a.Active = activeOf(version)
-		case !isRefusal(err):
+		if ok {
+			a.Date = v.Facts.Day
+		}
+		version, ok, err := find[*views.Label](d, entries.OfLabel, given.Label.String())
+		if err != nil {
 			return nil, err
+		}
+		if ok {
+			a.Label, a.Active = version.Facts.Name, activeOf(version)
 		}
 		all = append(all, a)
 	}

@@ -279,14 +279,15 @@ func TestATreatedTreeIsPlannedAgain(t *testing.T) {
 	d := newAshDay(t)
 	d.install()
 	d.finish()
-	soon := `{"tree":"$tree","day":"%s","certified":"yes","canopy_loss":10,"bloom_over":"yes"}`
-	if _, p, _ := d.planned(d.with(fmt.Sprintf(soon, "2027-06-09"))); p.Overall != "stop" {
-		t.Errorf("a year later: %s %v", p.Overall, p.Findings)
+	d.do(d.boss, "lot.add", `{"label":"demo-a","number":"B9","size":"4 mL","expires":"2029-01-31","units":40}`)
+	later := `{"tree":"$tree","day":"%s","certified":"yes","canopy_loss":10,"bloom_over":"yes"}`
+	_, before, _ := d.planned(d.with(fmt.Sprintf(later, "2028-06-07"))) // 729 days after 2026-06-09
+	_, after, _ := d.planned(d.with(fmt.Sprintf(later, "2028-06-08")))
+	if before.Overall != "stop" || !slices.Contains(before.Findings, "interval.too_short") {
+		t.Errorf("after 729 days: %s %v", before.Overall, before.Findings)
 	}
-	_, before, _ := d.planned(d.with(fmt.Sprintf(soon, "2028-06-07"))) // 729 days
-	_, after, _ := d.planned(d.with(fmt.Sprintf(soon, "2028-06-08")))  // 730 days
-	if before.Overall != "stop" || after.Overall == "stop" {
-		t.Errorf("after 729 days %s, after 730 %s %v", before.Overall, after.Overall, after.Findings)
+	if after.Overall == "stop" || !slices.Contains(after.Findings, "resistance.same_group") {
+		t.Errorf("after 730 days: %s %v", after.Overall, after.Findings)
 	}
 	const inch = 25_400_000
 	old := state[*views.Tree](d.firm, entries.OfTree, d.tree).Holes

@@ -234,7 +234,7 @@ func recordClosure(d *desk, in closureRecord) (Made, error) {
 		return Made{}, err
 	}
 	if !slices.ContainsFunc(t.Holes, func(h views.OldHole) bool { return h.ID == in.Hole }) {
-		return Made{}, refuse(NotFound, "hole.unknown", "hole", fmt.Sprintf("hole: tree %s has no hole or wound %s", t.Facts.Tag, in.Hole), why.T("tag", t.Facts.Tag))
+		return Made{}, refuse(NotFound, "closure.no_hole", "hole", fmt.Sprintf("hole: tree %s has no hole or wound %s", t.Facts.Tag, in.Hole), why.T("tag", t.Facts.Tag))
 	}
 	head, err := d.head(in.At)
 	if err != nil {

@@ -151,7 +151,7 @@ func TestWoundsAndHowTheyClose(t *testing.T) {
 	f.refused(f.train, "wound.record", record(`,"around":"97 in"`), "wound.off_ring", "around")
 	f.refused(f.train, "wound.record", record(`,"around":"-1 in"`), "wound.off_ring", "around")
 	f.refused(f.train, "wound.record", record(`,"around":"9 in","stem":"b"`), "wound.no_stem", "stem")
-	f.refused(f.train, "closure.record", record(fmt.Sprintf(`,"hole":%q,"state":"closed"`, tree)), "hole.unknown", "hole")
+	f.refused(f.train, "closure.record", record(fmt.Sprintf(`,"hole":%q,"state":"closed"`, tree)), "closure.no_hole", "hole")
 	f.refused(f.train, "closure.record", record(fmt.Sprintf(`,"hole":%q,"state":"gone"`, hole)), "input.value", "state")
 }
 
