@@ -29,7 +29,8 @@ type Ledger struct {
 	first    map[journal.ID]journal.Hash // of several entries with one id the first to come
 	tips     map[journal.Hash]journal.Entry
 	present  present
-	apart    apart
+	apart    map[journal.Hash]kept   // what Merge set aside
+	keys     map[journal.Hash][]byte // of the devices, by the first entry of each
 	blobs    map[journal.Hash][]byte
 }
 
@@ -50,7 +51,8 @@ func NewLedger(org journal.ID) *Ledger {
 		first:   make(map[journal.ID]journal.Hash),
 		tips:    make(map[journal.Hash]journal.Entry),
 		present: newPresent(),
-		apart:   apart{lines: make(map[journal.Hash]store.Aside)},
+		apart:   make(map[journal.Hash]kept),
+		keys:    make(map[journal.Hash][]byte),
 		blobs:   make(map[journal.Hash][]byte),
 	}
 }
@@ -159,7 +161,10 @@ func (l *Ledger) note(e journal.Entry, a arrival) {
 	if !ok || e.Seq > tip.Seq || e.Seq == tip.Seq && compare(e.Hash(), tip.Hash()) < 0 {
 		l.tips[e.Device] = e
 	}
-	l.apart.drop(e.Hash())
+	if e.Seq == 1 {
+		l.keys[e.Device] = e.Key
+	}
+	delete(l.apart, e.Hash())
 }
 
 // Offer: see store.Ledger.

@@ -10,40 +10,18 @@ import (
 	"sapwell/store"
 )
 
-// apart is what was set aside. Its log holds the lines and all below them in
-// their chains, so that what follows one can be checked too.
-type apart struct {
-	log   journal.Journal
-	lines map[journal.Hash]store.Aside
-}
-
-func (a *apart) drop(h journal.Hash) { delete(a.lines, h) }
-
-// check tells whether an entry is sound, with the chain it follows taken from
-// the log where it is not here yet.
-func (a *apart) check(e journal.Entry, log *journal.Journal) error {
-	var below []journal.Entry
-	for prev := e.Prev; ; {
-		p, ok := log.Entry(prev)
-		if _, here := a.log.Entry(prev); here || !ok {
-			break
-		}
-		below = append(below, p)
-		prev = p.Prev
-	}
-	for _, p := range slices.Backward(below) {
-		if _, err := a.log.Add(p.Line); err != nil {
-			return err
-		}
-	}
-	_, err := a.log.Add(e.Line)
-	return err
+// kept is an entry that was set aside.
+type kept struct {
+	entry journal.Entry
+	aside store.Aside
 }
 
 // gift is lines on their way in.
 type gift struct {
 	lines []given
+	keys  map[journal.Hash][]byte // of the devices whose first entry is in it
 	why   map[journal.Hash]string // of every new one: why it is set aside, or ""
+	apart map[journal.Hash]kept
 	store.Merged
 }
 
@@ -57,7 +35,11 @@ func (g *gift) refuse(n int, id string, reason error) {
 }
 
 func unpack(lines [][]byte) *gift {
-	g := &gift{why: make(map[journal.Hash]string)}
+	g := &gift{
+		keys:  make(map[journal.Hash][]byte),
+		why:   make(map[journal.Hash]string),
+		apart: make(map[journal.Hash]kept),
+	}
 	for i, line := range lines {
 		e, err := journal.ReadEntry(line)
 		if err != nil {
@@ -65,6 +47,9 @@ func unpack(lines [][]byte) *gift {
 			continue
 		}
 		g.lines = append(g.lines, given{i + 1, e})
+		if e.Seq == 1 {
+			g.keys[e.Device] = e.Key
+		}
 	}
 	// The one before an entry has a smaller number, so it comes first.
 	slices.SortStableFunc(g.lines, func(a, b given) int { return cmp.Compare(a.Seq, b.Seq) })
@@ -80,14 +65,13 @@ func (l *Ledger) Merge(ctx context.Context, lines [][]byte, at int64, admit stor
 	if err = cmp.Or(err, ctx.Err()); err != nil {
 		return store.Merged{}, err
 	}
-	aside := make(map[journal.Hash]store.Aside)
 	for _, e := range g.lines {
-		l.receive(g, e, at, aside)
+		l.receive(g, e, at)
 	}
 	if err := l.arrive(g.Added, nil, at); err != nil {
 		return store.Merged{}, cmp.Or(l.undo(g.Added), err)
 	}
-	maps.Copy(l.apart.lines, aside)
+	l.setAside(g)
 	slices.SortFunc(g.Refused, func(a, b *journal.Fault) int { return cmp.Compare(a.Line, b.Line) })
 	g.Size = l.tree.Size()
 	return g.Merged, nil
@@ -111,7 +95,7 @@ func (l *Ledger) ask(g *gift, admit store.Admit) error {
 
 func (l *Ledger) whyAside(g *gift, e journal.Entry, admit store.Admit) (string, error) {
 	before, here := g.why[e.Prev]
-	if _, aside := l.apart.lines[e.Prev]; here && before != "" || !here && aside {
+	if _, aside := l.apart[e.Prev]; here && before != "" || !here && aside {
 		return "after", nil
 	}
 	if why, asked := g.why[e.Hash()]; asked || admit == nil {
@@ -121,10 +105,10 @@ func (l *Ledger) whyAside(g *gift, e journal.Entry, admit store.Admit) (string, 
 }
 
 // receive puts one entry where it belongs.
-func (l *Ledger) receive(g *gift, e given, at int64, aside map[journal.Hash]store.Aside) {
+func (l *Ledger) receive(g *gift, e given, at int64) {
 	h, why := e.Hash(), g.why[e.Hash()]
 	_, taken := l.log.Entry(h)
-	_, held := aside[h]
+	_, held := g.apart[h]
 	switch {
 	case taken || held:
 		g.Known++
@@ -135,12 +119,40 @@ func (l *Ledger) receive(g *gift, e given, at int64, aside map[journal.Hash]stor
 		}
 		g.Added = append(g.Added, e.Entry)
 	default:
-		if err := l.apart.check(e.Entry, &l.log); err != nil {
+		if err := l.check(g, e.Entry); err != nil {
 			g.refuse(e.n, e.ID.String(), err)
 			return
 		}
-		aside[h] = store.Aside{Device: e.Device, Seq: e.Seq, Line: e.Line, Why: why, Time: at}
-		g.Aside = append(g.Aside, aside[h])
+		aside := store.Aside{Device: e.Device, Seq: e.Seq, Line: e.Line, Why: why, Time: at}
+		g.apart[h], g.Aside = kept{e.Entry, aside}, append(g.Aside, aside)
+	}
+}
+
+// check tells whether an entry that goes aside is sound. What is before it may
+// have gone there too.
+func (l *Ledger) check(g *gift, e journal.Entry) error {
+	before, ok := l.log.Entry(e.Prev)
+	for _, apart := range []map[journal.Hash]kept{l.apart, g.apart} {
+		if k, there := apart[e.Prev]; there {
+			before, ok = k.entry, true
+		}
+	}
+	key := g.keys[e.Device]
+	if key == nil {
+		key = l.keys[e.Device]
+	}
+	known := journal.Known{Device: before.Device, Hash: before.Hash(), Seq: before.Seq}
+	return cmp.Or(e.Follows(known, ok), e.SignedBy(key))
+}
+
+// setAside keeps what was set aside. A line that was sent again has its latest
+// reason.
+func (l *Ledger) setAside(g *gift) {
+	for h, k := range g.apart {
+		l.apart[h] = k
+		if k.entry.Seq == 1 {
+			l.keys[k.entry.Device] = k.entry.Key
+		}
 	}
 }
 
@@ -148,9 +160,12 @@ func (l *Ledger) receive(g *gift, e given, at int64, aside map[journal.Hash]stor
 func (l *Ledger) Aside(ctx context.Context) ([]store.Aside, error) {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
-	all := slices.Collect(maps.Values(l.apart.lines))
-	slices.SortFunc(all, func(a, b store.Aside) int {
-		return cmp.Or(compare(a.Device, b.Device), cmp.Compare(a.Seq, b.Seq), slices.Compare(a.Line, b.Line))
+	var all []store.Aside
+	for _, h := range slices.SortedFunc(maps.Keys(l.apart), compare) {
+		all = append(all, l.apart[h].aside)
+	}
+	slices.SortStableFunc(all, func(a, b store.Aside) int {
+		return cmp.Or(compare(a.Device, b.Device), cmp.Compare(a.Seq, b.Seq))
 	})
 	return all, ctx.Err()
 }
