@@ -55,12 +55,17 @@ func lastAmendment(v Reader, e entries.Entry) (last journal.ID, err error) {
 	if err := json.Unmarshal(row.State, &common); err != nil {
 		return last, fmt.Errorf("view of %s %s: %w", row.Subject.Kind, row.Subject.ID, err)
 	}
-	for _, m := range common.Amended {
-		if m.Of == e.ID {
+	return lastOf(common.Amended, e.ID), nil
+}
+
+// lastOf is the amendment of an entry that counts, zero if there is none.
+func lastOf(marks []views.Mark, id journal.ID) (last journal.ID) {
+	for _, m := range marks {
+		if m.Of == id {
 			last = m.Entry
 		}
 	}
-	return last, nil
+	return last
 }
 
 func amendment(v Reader, id journal.ID) (entries.Amendment, error) {

@@ -148,32 +148,48 @@ func (t *TreeOnRound) count(u views.Unit) {
 // nameTree adds what a crew finds a tree by, and what its plan said.
 func (d *desk) nameTree(t *TreeOnRound, v *views.Visit) error {
 	tree, err := d.tree(t.Tree, "tree")
-	if err == nil {
-		t.Tag, t.Where = tree.Facts.Tag, tree.Facts.Where
-	} else if !isRefusal(err) {
+	if isRefusal(err) {
+		return nil // it is known from units only; its own entries are still to come
+	}
+	if err != nil {
 		return err
 	}
+	t.Tag, t.Where = tree.Facts.Tag, tree.Facts.Where
 	job, ok := jobOf(v, t.Tree)
 	if !ok {
 		return nil
 	}
-	plan, err := d.planEntry(job.Plan, "plan")
+	body, err := d.planBody(tree, job.Plan)
 	if err != nil {
-		if isRefusal(err) {
-			return nil
-		}
 		return err
 	}
-	for _, s := range plan.Stems {
-		t.Planned += s.Units
-	}
-	t.P50, t.P90 = forecast(plan)
+	t.glance(body)
 	return nil
 }
 
-// forecast is the slowest stem's, as it stands in the whole plan. A plan that does
-// not say it has none.
-func forecast(p entries.Plan) (p50, p90 *quantity.Span) {
+// planBody is the text of a plan as it is understood now, or nil. It was checked
+// when it came into the journal and is not checked again: a round has many.
+func (d *desk) planBody(tree *views.Tree, plan journal.ID) ([]byte, error) {
+	if last := lastOf(tree.Amended, plan); last != (journal.ID{}) {
+		a, err := amendment(d, last)
+		return a.After, err
+	}
+	e, ok, err := d.Entry(plan)
+	if err != nil || !ok || e.Kind != (entries.Plan{}).Kind() {
+		return nil, err
+	}
+	return e.Body, nil
+}
+
+// glance takes from a plan what a round shows: the units, and the forecast of the
+// stem that takes longest. A plan that says neither shows neither.
+func (t *TreeOnRound) glance(body []byte) {
+	var plan struct {
+		Stems []struct {
+			Units int `json:"units"`
+		} `json:"stems"`
+		Full string `json:"full"`
+	}
 	var full struct {
 		Stems []struct {
 			Unit *struct {
@@ -184,13 +200,18 @@ func forecast(p entries.Plan) (p50, p90 *quantity.Span) {
 			} `json:"unit"`
 		} `json:"stems"`
 	}
-	if json.Unmarshal([]byte(p.Full), &full) != nil {
-		return nil, nil
+	if json.Unmarshal(body, &plan) != nil {
+		return
+	}
+	for _, s := range plan.Stems {
+		t.Planned += s.Units
+	}
+	if json.Unmarshal([]byte(plan.Full), &full) != nil {
+		return
 	}
 	for _, s := range full.Stems {
-		if s.Unit != nil && (p90 == nil || s.Unit.Forecast.P90 > *p90) {
-			p50, p90 = &s.Unit.Forecast.P50, &s.Unit.Forecast.P90
+		if s.Unit != nil && (t.P90 == nil || s.Unit.Forecast.P90 > *t.P90) {
+			t.P50, t.P90 = &s.Unit.Forecast.P50, &s.Unit.Forecast.P90
 		}
 	}
-	return p50, p90
 }
