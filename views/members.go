@@ -161,7 +161,7 @@ func (w *wire) uuid(id *journal.ID) {
 		w.strange = w.strange || !readID(id, w.text[w.at:min(len(w.text), w.at+idLen)])
 		w.at += idLen
 	} else {
-		w.text = appendID(w.text, id)
+		w.text = append(w.text, idText(id)...)
 	}
 	w.mark(`"`)
 }
@@ -171,14 +171,18 @@ const (
 	idLen     = 36 // as text
 )
 
-func appendID(text []byte, id *journal.ID) []byte {
+func idText(id *journal.ID) []byte {
+	var text [idLen]byte
+	at := 0
 	for i, b := range id {
 		if i == 4 || i == 6 || i == 8 || i == 10 {
-			text = append(text, '-')
+			text[at] = '-'
+			at++
 		}
-		text = append(text, hexDigits[b>>4], hexDigits[b&15])
+		text[at], text[at+1] = hexDigits[b>>4], hexDigits[b&15]
+		at += 2
 	}
-	return text
+	return text[:]
 }
 
 // readID reads an id of version 7.
