@@ -172,47 +172,6 @@ func stillTrue(facts *verdict.Circumstances, seen entries.Condition, on quantity
 	}
 }
 
-// earlier lists what the tree was given before: what the journal knows, and what
-// the input tells of.
-func (d *desk) earlier(t *views.Tree, told []verdict.Application) ([]verdict.Application, error) {
-	all := slices.Clone(told)
-	for _, given := range t.Treatments {
-		if given.Units == 0 { // only bored
-			continue
-		}
-		a := verdict.Application{Date: quantity.DateOf(time.UnixMilli(given.At).UTC()), Total: quantity.Volume(given.Given)}
-		v, ok, err := find[*views.Visit](d, entries.OfVisit, given.Visit.String())
-		if err != nil {
-			return nil, err
-		}
-		if ok {
-			a.Date = v.Facts.Day
-		}
-		version, ok, err := find[*views.Label](d, entries.OfLabel, given.Label.String())
-		if err != nil {
-			return nil, err
-		}
-		if ok {
-			a.Label, a.Active = version.Facts.Name, activeOf(version)
-		}
-		all = append(all, a)
-	}
-	return all, nil
-}
-
-// activeOf names the active ingredients; none where the label cannot be read by
-// the rules of today.
-func activeOf(version *views.Label) (names []string) {
-	l, err := labelOf(version)
-	if err != nil {
-		return nil
-	}
-	for _, i := range l.Class.Ingredients {
-		names = append(names, i.Name)
-	}
-	return names
-}
-
 // lawOf is whose law holds in a country; "", the strictest, where that is not
 // known here.
 func lawOf(country string) verdict.Jurisdiction {

@@ -1,8 +1,12 @@
 // Package actions answers: what does one deed do, from input to outcome?
 //
-// The one deed so far is planning a tree: it puts the questions to the engine
-// in the order of the work (dose, marks, bore, drain, verdict) and holds the
-// answers together. It computes nothing itself.
+// A Deed is looked at by who does it, reads its input strictly, looks at the
+// present through a Reader, and says what is to be written, or why not. It keeps
+// nothing and knows no clock, no chance and no store: these come in with the
+// Moment and the Reader. doc/deeds.md lists the deeds. Admit says what a device
+// may add to a journal; Planner puts the questions to the engine in the order of
+// the work (dose, marks, bore, drain, verdict) and holds the answers together. It
+// computes nothing itself.
 package actions
 
 import (

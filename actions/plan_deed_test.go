@@ -303,6 +303,24 @@ func TestATreatedTreeIsPlannedAgain(t *testing.T) {
 	}
 }
 
+// What is in a tree is in it, though its visit is not closed: 3 units of 4 mL, of
+// which one came back with 1 mL, are 11 mL given.
+func TestAVisitUnderWayCounts(t *testing.T) {
+	d := newAshDay(t)
+	made := d.done(d.app, "tree.install", d.with(`{"visit":"$visit","tree":"$tree","lot":"$lot","marks":[1,2,3]}`)).Result.(treeInstalled)
+	d.units = made.Units
+	d.on("unit.lift", 1, 1, `,"left":"1 mL"`)
+	desk := &desk{Moment: d.moment(d.app), Reader: d}
+	got, err := desk.earlier(state[*views.Tree](d.firm, entries.OfTree, d.tree), nil)
+	want := []verdict.Application{{Date: quantity.NewDate(2026, 6, 9), Label: "demo-a", Active: []string{"emamectin benzoate"}, Total: 11 * quantity.Millilitre}}
+	if err != nil || fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%v, %v; want %v", got, err, want)
+	}
+	if _, p, _ := d.planned(d.with(`{"tree":"$tree","day":"2026-06-20"}`)); !slices.Contains(p.Findings, "interval.too_short") {
+		t.Errorf("eleven days later: %s %v", p.Overall, p.Findings)
+	}
+}
+
 // The law asked is that of the grounds' country, else of the organisation's (the
 // member states are those of Article 52 TEU, from memory).
 func TestWhoseLaw(t *testing.T) {

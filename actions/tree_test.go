@@ -209,3 +209,21 @@ func TestAThingThatHasNotBegunIsUnknown(t *testing.T) {
 	f.write(f.office, []journal.Draft{draft})
 	f.refused(f.app, "tree.measure", fmt.Sprintf(`{"tree":%q,"stems":[]}`, tree), "tree.unknown", "tree")
 }
+
+// A list of a thousand trees, as the figure beside it is for one list.
+func BenchmarkImport(b *testing.B) {
+	f := newFirm(b)
+	grounds := f.do(f.app, "grounds.add", `{"name":"North Walk (invented)","context":"forest"}`)
+	csv := "tag,species,girth,girth_height,canopy_loss\n"
+	for i := range 1000 {
+		csv += fmt.Sprintf("T-%d,Fraxinus pennsylvanica,96 in,12 in,10\n", i)
+	}
+	input := json.RawMessage(fmt.Sprintf(`{"grounds":%q,"csv":%s}`, grounds, jsonOf(csv)))
+	i := slices.IndexFunc(Deeds(), func(d Deed) bool { return d.Name == "tree.import" })
+	d := Deeds()[i]
+	for b.Loop() {
+		if out, err := d.Do(f.moment(f.app), f, input); err != nil || len(out.Drafts) != 3000 {
+			b.Fatal(len(out.Drafts), err)
+		}
+	}
+}
