@@ -40,6 +40,11 @@ type cli struct {
 	Label   labelCmd   `cmd:"" help:"Check product label files."`
 	Calc    calcCmd    `cmd:"" help:"Compute one thing: JSON on stdin, JSON on stdout."`
 	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a file or of a computation."`
+	Serve   serveCmd   `cmd:"" help:"Keep the journal and serve it to browsers and phones."`
+	Journal journalCmd `cmd:"" help:"Check, export, import and prove the journal."`
+	Backup  backupCmd  `cmd:"" help:"Write everything the store keeps into one file."`
+	Restore restoreCmd `cmd:"" help:"Bring a backup back; joins with what is there."`
+	Doctor  doctorCmd  `cmd:"" help:"Say what is wrong with this installation and what to do."`
 	Version versionCmd `cmd:"" help:"Print the version."`
 }
 
@@ -77,6 +82,7 @@ func run(args []string, w world) int {
 		kong.Name("sapwell"),
 		kong.Description("Plans trunk micro-injection. It computes; the product label and the law decide."),
 		kong.Writers(w.stdout, w.stderr), kong.Exit(func(int) { helped = true }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Vars{"data_folder": dataFolder()},
 	)
 	if err != nil {
 		return w.fail(err)
@@ -145,6 +151,11 @@ type versionCmd struct{}
 
 // Run prints version and commit, as the Go toolchain stamped them.
 func (versionCmd) Run(w world) error {
+	_, err := fmt.Fprintf(w.stdout, "sapwell %s\n", version())
+	return err
+}
+
+func version() string {
 	version, commit := "unreleased", ""
 	if info, ok := debug.ReadBuildInfo(); ok {
 		if v := info.Main.Version; v != "" && v != "(devel)" {
@@ -156,6 +167,5 @@ func (versionCmd) Run(w world) error {
 			}
 		}
 	}
-	_, err := fmt.Fprintf(w.stdout, "sapwell %s%s\n", version, commit)
-	return err
+	return version + commit
 }

@@ -14,6 +14,15 @@ import (
 // renamed into place. What is there and no file (/dev/null, a pipe) is written
 // into, never replaced.
 func writeFile(name string, write func(io.Writer) error) error {
+	return writeMode(name, 0o644, write)
+}
+
+// writeSecret is writeFile for what nobody else may read.
+func writeSecret(name string, write func(io.Writer) error) error {
+	return writeMode(name, 0o600, write)
+}
+
+func writeMode(name string, mode os.FileMode, write func(io.Writer) error) error {
 	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
 		return writeInto(name, write)
 	}
@@ -35,7 +44,7 @@ func writeFile(name string, write func(io.Writer) error) error {
 		tmp.Close()
 		return err
 	}
-	if err := tmp.Chmod(0o644); err != nil {
+	if err := tmp.Chmod(mode); err != nil {
 		tmp.Close()
 		return err
 	}

@@ -1,0 +1,102 @@
+package main
+
+import (
+	"context"
+	"crypto"
+	"crypto/ed25519"
+	"crypto/rand"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"time"
+
+	"sapwell/accounts"
+	"sapwell/actions"
+	"sapwell/entries"
+	"sapwell/journal"
+	"sapwell/store"
+)
+
+// signerOf is the office's own key in a journal.
+func signerOf(ctx context.Context, s store.Store, org journal.ID) (crypto.Signer, error) {
+	key, err := s.KeyOf(ctx, org)
+	if err != nil {
+		return nil, fmt.Errorf("the office's signing key of %s: %w", org, err)
+	}
+	return ed25519.PrivateKey(key.Private), nil
+}
+
+// found begins an organisation with a new key, and returns it and its first person.
+func (w world) found(ctx context.Context, s store.Store, in actions.FoundInput) (actions.Founding, error) {
+	public, private, err := ed25519.GenerateKey(rand.Reader)
+	if err != nil {
+		return actions.Founding{}, err
+	}
+	now := w.now().UnixMilli()
+	m := actions.Moment{Device: sha256.Sum256(public), Now: now, NewID: newIDs(w.now)}
+	f, err := actions.Found(m, in)
+	if err != nil {
+		return f, err
+	}
+	var log journal.Journal
+	lines := make([][]byte, len(f.Drafts))
+	for i, d := range f.Drafts {
+		e, err := log.Append(private, d)
+		if err != nil {
+			return f, err
+		}
+		lines[i] = e.Line
+	}
+	// The key first: a key without a journal does no harm, a journal without its key
+	// can never be written on.
+	if err := s.PutKey(ctx, accounts.Key{Org: f.Org, Private: private}); err != nil {
+		return f, err
+	}
+	_, err = s.Found(ctx, lines, now)
+	return f, err
+}
+
+// newIDs makes ids that grow.
+func newIDs(now func() time.Time) func() (journal.ID, error) {
+	var last journal.ID
+	return func() (journal.ID, error) {
+		var random [10]byte
+		if _, err := rand.Read(random[:]); err != nil {
+			return journal.ID{}, err
+		}
+		id, err := journal.NewID(last, now().UnixMilli(), random)
+		if err == nil {
+			last = id
+		}
+		return id, err
+	}
+}
+
+// firstOf begins an organisation in an empty store, as somebody who works alone
+// needs it; names are changed later.
+func (w world) firstOf(ctx context.Context, s store.Store, country string) error {
+	orgs, err := s.Orgs(ctx)
+	if err != nil || len(orgs) > 0 {
+		return err
+	}
+	_, err = w.found(ctx, s, actions.FoundInput{
+		Name: w.say.Say("serve.first_org"), Country: country, Zone: zone(), KeepYears: keepYears,
+		Person: w.say.Say("serve.first_person"), Roles: []entries.Role{entries.Office, entries.Applicator}, Device: w.say.Say("serve.office_device"),
+	})
+	if errors.Is(err, store.ErrExists) { // another server began it in the meantime
+		return nil
+	}
+	return err
+}
+
+// keepYears is how long treatment records are kept where nobody said: the longest
+// that any profile known here asks (7 years, from memory).
+const keepYears = 7
+
+// zone is the machine's time zone by name.
+func zone() string {
+	if name := time.Local.String(); name != "Local" {
+		return name
+	}
+	return "UTC"
+}
