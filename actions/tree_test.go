@@ -210,7 +210,7 @@ func TestAThingThatHasNotBegunIsUnknown(t *testing.T) {
 	f.refused(f.app, "tree.measure", fmt.Sprintf(`{"tree":%q,"stems":[]}`, tree), "tree.unknown", "tree")
 }
 
-// A list of a thousand trees, as the figure beside it is for one list.
+// One list of a thousand trees.
 func BenchmarkImport(b *testing.B) {
 	f := newFirm(b)
 	grounds := f.do(f.app, "grounds.add", `{"name":"North Walk (invented)","context":"forest"}`)
