@@ -5,7 +5,6 @@ import (
 	"database/sql"
 
 	"sapwell/entries"
-	"sapwell/journal"
 )
 
 // foldVersion goes up whenever the same entries are folded to other views, or
@@ -101,4 +100,3 @@ func (d *desk) links(about []entries.Subject, n int64) [][]any {
 
 func (d *desk) putLinks(rows [][]any) error { return d.insert(`link (org, kind, id, n)`, ``, rows) }
 
-var _ = journal.ID{}

@@ -28,25 +28,21 @@ func (p *pool) close() error { return p.db.Close() }
 // begin starts a transaction. What transactions before it ran is prepared first:
 // within one the only connection may be taken.
 func (p *pool) begin(ctx context.Context, opts *sql.TxOptions) (*tx, error) {
-	if err := p.prepare(ctx); err != nil {
-		return nil, err
-	}
+	p.prepare(ctx)
 	t, err := p.db.BeginTx(ctx, opts)
 	return &tx{Tx: t, ctx: ctx, pool: p}, err
 }
 
-func (p *pool) prepare(ctx context.Context) error {
+// prepare prepares what can be; the rest goes on to be run as it is.
+func (p *pool) prepare(ctx context.Context) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	for len(p.wanted) > 0 {
-		text := p.wanted[0]
-		stmt, err := p.db.PrepareContext(ctx, text)
-		if err != nil {
-			return err
+	for _, text := range p.wanted {
+		if stmt, err := p.db.PrepareContext(ctx, text); err == nil {
+			p.ready[text] = stmt
 		}
-		p.ready[text], p.wanted = stmt, p.wanted[1:]
 	}
-	return nil
+	p.wanted = nil
 }
 
 // prepared is the statement of this text, nil where it has to be run as it is.
