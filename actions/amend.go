@@ -3,8 +3,10 @@ package actions
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"sapwell/engine/why"
@@ -86,26 +88,8 @@ func (d *desk) amendable(was said) error {
 // after is the body that should be read, in canonical form. Who said it cannot be
 // amended, so that and the version are taken over where they are left out.
 func (d *desk) after(was said, raw json.RawMessage) ([]byte, entries.Body, error) {
-	var members map[string]json.RawMessage
-	if err := json.Unmarshal(raw, &members); err != nil || members == nil {
-		return nil, nil, refuse(BadInput, "amend.after", "after", "after: want the whole body, one JSON object", why.T("kind", was.Kind))
-	}
 	head := was.Body.Said()
-	for key, value := range map[string]any{"v": head.V, "by": head.By} {
-		if _, given := members[key]; given || key == "by" && head.By == (journal.ID{}) {
-			continue
-		}
-		text, err := json.Marshal(value)
-		if err != nil {
-			return nil, nil, err
-		}
-		members[key] = text
-	}
-	whole, err := json.Marshal(members)
-	if err != nil {
-		return nil, nil, err
-	}
-	after, err := journal.Canonical(whole)
+	after, err := withHead(raw, head)
 	var body entries.Body
 	if err == nil {
 		body, err = entries.ReadBody(was.Kind, after)
@@ -117,6 +101,30 @@ func (d *desk) after(was said, raw json.RawMessage) ([]byte, entries.Body, error
 		return nil, nil, refuse(BadInput, "amend.by", "after.by", "after.by: who said it stays as it was; who corrects it is you")
 	}
 	return after, body, nil
+}
+
+// withHead fills in version and person where a body leaves them out. The body is
+// brought to canonical form first, which refuses a member that is given twice.
+func withHead(raw []byte, head entries.Head) ([]byte, error) {
+	strict, err := journal.Canonical(raw)
+	if err != nil {
+		return nil, err
+	}
+	var members map[string]json.RawMessage
+	if err := json.Unmarshal(strict, &members); err != nil || members == nil {
+		return nil, errors.New("want the whole body, one JSON object")
+	}
+	if _, given := members["v"]; !given {
+		members["v"] = json.RawMessage(strconv.Itoa(head.V))
+	}
+	if _, given := members["by"]; !given && head.By != (journal.ID{}) {
+		members["by"] = json.RawMessage(strconv.Quote(head.By.String()))
+	}
+	whole, err := json.Marshal(members)
+	if err != nil {
+		return nil, err
+	}
+	return journal.Canonical(whole)
 }
 
 // sameThing refuses an amendment that would make of an entry about one person, lot

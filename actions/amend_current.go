@@ -1,8 +1,10 @@
 package actions
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"sapwell/entries"
 	"sapwell/journal"
@@ -30,59 +32,53 @@ func current(v Reader, id journal.ID) (said, bool, error) {
 		s.Entry = entries.Entry{ID: raw.ID, Device: raw.Device, Seq: raw.Seq, Hash: raw.Hash(), Time: raw.Time}
 		return s, true, nil
 	}
-	last, err := lastAmendment(v, s.Entry)
-	if err != nil || last == (journal.ID{}) {
-		return s, true, err
-	}
-	a, err := amendment(v, last)
+	marks, err := marksOf(v, s.Body.About(s.ID)[0])
 	if err != nil {
 		return said{}, false, err
 	}
-	s.Raw = a.After
-	s.Body, err = entries.ReadBody(s.Kind, a.After)
+	after, body, err := amendedTo(v, marks, id, s.Kind)
+	if body != nil {
+		s.Raw, s.Body = after, body
+	}
 	return s, true, err
 }
 
-// lastAmendment is the id of the amendment that counts, zero if there is none.
-func lastAmendment(v Reader, e entries.Entry) (last journal.ID, err error) {
-	row, ok, err := v.View(e.Body.About(e.ID)[0])
+// marksOf are the amendments that the view of a subject has, in the order in which
+// they were folded.
+func marksOf(v Reader, s entries.Subject) ([]views.Mark, error) {
+	row, ok, err := v.View(s)
 	if err != nil || !ok {
-		return last, err
+		return nil, err
 	}
 	var common struct {
 		Amended []views.Mark `json:"amended"`
 	}
 	if err := json.Unmarshal(row.State, &common); err != nil {
-		return last, fmt.Errorf("view of %s %s: %w", row.Subject.Kind, row.Subject.ID, err)
+		return nil, fmt.Errorf("view of %s %s: %w", s.Kind, s.ID, err)
 	}
-	return lastOf(common.Amended, e.ID), nil
+	return common.Amended, nil
 }
 
-// lastOf is the amendment of an entry that counts, zero if there is none.
-func lastOf(marks []views.Mark, id journal.ID) (last journal.ID) {
-	for _, m := range marks {
-		if m.Of == id {
-			last = m.Entry
+// amendedTo is what an entry was amended to last; nil where it was not. As in the
+// views, an amendment of another kind than the entry, or one that cannot be read,
+// changes nothing.
+func amendedTo(v Reader, marks []views.Mark, id journal.ID, kind string) ([]byte, entries.Body, error) {
+	for _, m := range slices.Backward(marks) {
+		if m.Of != id {
+			continue
+		}
+		raw, ok, err := v.Entry(m.Entry)
+		if err != nil || !ok {
+			return nil, nil, cmp.Or(err, fmt.Errorf("amendment %s is not in the journal", m.Entry))
+		}
+		e, err := entries.Read(raw)
+		if err != nil {
+			continue
+		}
+		if a, ok := e.Body.(entries.Amendment); ok && a.OfKind == kind {
+			body, err := entries.ReadBody(kind, a.After)
+			return a.After, body, err
 		}
 	}
-	return last
-}
-
-func amendment(v Reader, id journal.ID) (entries.Amendment, error) {
-	raw, ok, err := v.Entry(id)
-	if err != nil {
-		return entries.Amendment{}, err
-	}
-	if !ok {
-		return entries.Amendment{}, fmt.Errorf("amendment %s is not in the journal", id)
-	}
-	e, err := entries.Read(raw)
-	if err != nil {
-		return entries.Amendment{}, fmt.Errorf("amendment %s: %w", id, err)
-	}
-	a, ok := e.Body.(entries.Amendment)
-	if !ok {
-		return entries.Amendment{}, fmt.Errorf("entry %s is of kind %s, not an amendment", id, raw.Kind)
-	}
-	return a, nil
+	return nil, nil, nil
 }

@@ -79,8 +79,9 @@ func TestAmendmentStandsBesideTheEntry(t *testing.T) {
 		t.Errorf("before %s after %s", a.Before, a.After)
 	}
 	second := amend(3_000_000, "and in another unit")
-	if b, _ := amendment(d, second); string(b.Before) != string(a.After) {
-		t.Errorf("the second amendment begins from %s, want what was understood until then", b.Before)
+	again, _, err := current(d, second)
+	if b := again.Body.(entries.Amendment); err != nil || string(b.Before) != string(a.After) {
+		t.Errorf("the second amendment begins from %s, want what was understood until then (%v)", b.Before, err)
 	}
 	v := d.view()
 	if *v.Units[0].Left != 3_000_000 || len(v.Amended) != 2 || v.Amended[1].Why != "and in another unit" || len(v.Flags) > 0 {
@@ -191,4 +192,53 @@ func TestAmendAfterClosing(t *testing.T) {
 	if len(tree.Treatments) != 1 || tree.Treatments[0].Given != 63_000_000 || len(tree.Amended) != 1 {
 		t.Errorf("the tree has %+v with the marks %+v", tree.Treatments, tree.Amended)
 	}
+}
+
+// An amendment that speaks of another kind than the entry it names, as a faulty
+// device may send it, changes nothing: the one before it still counts.
+func TestAmendmentOfAnotherKindIsPassedOver(t *testing.T) {
+	d := newAshDay(t)
+	d.install()
+	d.on("unit.lift", 1, 1, `,"left":"1 mL"`)
+	lifted := d.entryOf("unit.lifted", d.units[0])
+	d.done(d.app, "amend", amending(lifted.ID, change(t, lifted.Body, map[string]any{"left_nl": 2_000_000}), "read wrongly"))
+	drained := change(t, lifted.Body, map[string]any{"left_nl": nil})
+	d.put(entries.Amendment{
+		Head: entries.Head{By: d.app}, Of: lifted.ID, OfKind: "unit.drained", Why: "x",
+		Before: json.RawMessage(drained), After: json.RawMessage(change(t, []byte(drained), map[string]any{"at": 5})),
+	})
+	if s, ok, err := current(d, lifted.ID); err != nil || !ok || s.Body.(entries.UnitLifted).Left != 2_000_000 {
+		t.Errorf("%+v, %t, %v", s.Body, ok, err)
+	}
+}
+
+// Whatever is sent as the body that should be read: it is refused, or stands as a
+// body of the kind by the same person.
+func FuzzAmend(f *testing.F) {
+	d := newAshDay(f)
+	d.install()
+	d.on("unit.lift", 1, 1, `,"left":"1 mL"`)
+	lifted := d.entryOf("unit.lifted", d.units[0])
+	was, _, err := current(d, lifted.ID)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(string(lifted.Body))
+	f.Add(change(f, lifted.Body, map[string]any{"v": nil, "by": nil}))
+	f.Add(`{"left_nl":0,"left_nl":1}`)
+	f.Add(`null`)
+	f.Add(`{"v":1,"v":2,"unit":"` + nobody + `"}`)
+	f.Fuzz(func(t *testing.T, after string) {
+		raw, body, err := (&desk{Reader: d}).after(was, json.RawMessage(after))
+		if err != nil {
+			if !isRefusal(err) {
+				t.Errorf("%q: %v, want a refusal", after, err)
+			}
+			return
+		}
+		again, err := entries.ReadBody(was.Kind, raw)
+		if err != nil || again != body || body.Said().By != d.app {
+			t.Errorf("%q became %s, which reads as %+v, %v", after, raw, again, err)
+		}
+	})
 }

@@ -198,12 +198,18 @@ func (d *ashDay) plan(stems []entries.PlanStem) journal.ID {
 	}
 	p := old.Body.(entries.Plan)
 	p.Stems, p.Full = stems, ""
+	return d.put(p)
+}
+
+// put writes an entry that no deed here writes.
+func (d *ashDay) put(b entries.Body) journal.ID {
+	d.t.Helper()
 	m := d.moment(d.app)
 	id, err := m.NewID()
 	if err != nil {
 		d.t.Fatal(err)
 	}
-	draft, err := entries.Draft(id, d.now, p)
+	draft, err := entries.Draft(id, d.now, b)
 	if err != nil {
 		d.t.Fatal(err)
 	}

@@ -43,6 +43,7 @@ func closeVisit(d *desk, in visitClose) (visitIsClosed, error) {
 	if err != nil {
 		return visitIsClosed{}, err
 	}
+	d.tellClocks(v)
 	d.tellUntreated(v, trees)
 	d.tellLost(v)
 	id, err := d.write(entries.VisitClosed{Head: h, Visit: in.Visit, Trees: trees, Signature: in.Signature})
@@ -122,6 +123,18 @@ func (d *desk) treated(v *views.Visit) ([]entries.Treated, error) {
 	return trees, d.allOnTrees(v, trees)
 }
 
+// tellClocks says on which trees a unit came back before it was seated, by the
+// clocks. Units are counted, not clocks, so the visit closes all the same.
+func (d *desk) tellClocks(v *views.Visit) {
+	told := map[journal.ID]bool{}
+	for _, u := range v.Units {
+		if max(u.Lifted, u.Lost) < u.Seated && !told[u.Tree] {
+			told[u.Tree] = true
+			d.tell("visit.clocks", why.Warn, "visit", why.T("tag", d.tag(u.Tree)))
+		}
+	}
+}
+
 // allOnTrees refuses where a unit belongs to no tree of the visit: what was given
 // would not add up. It comes of entries that do not fit together, never of deeds
 // that were done here.
@@ -150,7 +163,7 @@ func addUnit(t *entries.Treated, u views.Unit) {
 	} else {
 		t.Lost++
 	}
-	t.End = max(t.End, u.Lifted, u.Lost)
+	t.End = max(t.End, u.Lifted, u.Lost, t.Start) // no clock makes it end before it began
 }
 
 // given is the liquid that is known to have left a unit: what it held less what

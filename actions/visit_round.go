@@ -170,9 +170,9 @@ func (d *desk) nameTree(t *TreeOnRound, v *views.Visit) error {
 // planBody is the text of a plan as it is understood now, or nil. It was checked
 // when it came into the journal and is not checked again: a round has many.
 func (d *desk) planBody(tree *views.Tree, plan journal.ID) ([]byte, error) {
-	if last := lastOf(tree.Amended, plan); last != (journal.ID{}) {
-		a, err := amendment(d, last)
-		return a.After, err
+	after, _, err := amendedTo(d, tree.Amended, plan, entries.Plan{}.Kind())
+	if err != nil || after != nil {
+		return after, err
 	}
 	e, ok, err := d.Entry(plan)
 	if err != nil || !ok || e.Kind != (entries.Plan{}).Kind() {

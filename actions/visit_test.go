@@ -388,3 +388,22 @@ func TestTallyRefuses(t *testing.T) {
 	}
 	d.done(d.app, "visit.tally", d.with(tally(lot("lot", 16, 16, 15, 1, 0), lot("empty", 5, 0, 0, 0, 5))))
 }
+
+// A clock that was a day ahead and is set right must not keep a visit open for
+// ever: it closes, the times are told, and the view has the flags.
+func TestCloseWithClocksCrossed(t *testing.T) {
+	d := newAshDay(t)
+	d.now += 24 * 3600 * 1000
+	d.install()
+	d.now -= 24 * 3600 * 1000
+	d.on("unit.lift", 1, 16, `,"left":"0 mL"`)
+	d.done(d.app, "visit.tally", d.with(`{"visit":"$visit","lots":[{"lot":"$lot","taken":16,"seated":16,"lifted":16,"lost":0,"unused":0}]}`))
+	closed := d.done(d.app, "visit.close", d.with(closing))
+	got := closed.Result.(visitIsClosed).Trees[0]
+	if !has(closed, "visit.clocks") || got.End != got.Start || got.Given != 64_000_000 {
+		t.Errorf("told %v, closed with %+v", findingCodes(closed.Findings), got)
+	}
+	if flags := d.view().Flags; !slices.ContainsFunc(flags, func(f views.Flag) bool { return f.Code == "unit.before_seat" }) {
+		t.Errorf("flags %v", flags)
+	}
+}
