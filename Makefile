@@ -12,8 +12,8 @@ build: ## build bin/sapwell
 	go build -trimpath -o bin/sapwell ./cmd/sapwell
 
 .PHONY: demo
-demo: build ## plan an invented day: a summary on screen, PDFs in out/demo
-	./bin/sapwell demo --out $(DEMO)
+demo: build ## plan an invented day, fill a store with it and serve it (Ctrl-C ends it)
+	./bin/sapwell demo --out $(DEMO) $(ARGS)
 
 .PHONY: tools
 tools: ## install the outside programs that tests compare with (Debian; needs root)

@@ -1,12 +1,15 @@
 package main
 
 import (
+	"context"
 	"embed"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"syscall"
 
 	"sapwell/engine/why"
 )
@@ -17,15 +20,18 @@ import (
 var demoFiles embed.FS
 
 type demoCmd struct {
-	Out   string `default:"sapwell-demo" help:"Folder to write to."`
-	Paper string `enum:"letter,a4" default:"letter" help:"Paper: letter or a4."`
+	Out    string `default:"sapwell-demo" help:"Folder to write to."`
+	Paper  string `enum:"letter,a4" default:"letter" help:"Paper: letter or a4."`
+	Serve  bool   `negatable:"" default:"true" help:"Serve the invented organisation to a browser of this machine until Ctrl-C."`
+	Listen string `default:"127.0.0.1:8787" help:"Address to listen at."`
 }
 
 // demoDay is the day of the scenario: its wounds, lots and bloom dates hang on it.
 const demoDay = "2026-06-09"
 
 // Run writes the scenario's files into the folder, plans them as the plan
-// command would, and prints the summary of the day.
+// command would, prints the summary of the day, fills a store with the invented
+// organisation and serves it.
 func (c demoCmd) Run(w world) error {
 	if err := unpack(c.Out); err != nil {
 		return err
@@ -58,7 +64,31 @@ func (c demoCmd) Run(w world) error {
 			return fmt.Errorf("%s: %w", p.name, err)
 		}
 	}
-	return d.summary(w.stdout, c.Out)
+	if err := d.summary(w.stdout, c.Out); err != nil {
+		return err
+	}
+	return c.live(w)
+}
+
+// live fills the store below the folder, if it is empty, and serves it.
+func (c demoCmd) live(w world) error {
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	serve := serveCmd{where: where{Data: filepath.Join(c.Out, "data")}, Listen: c.Listen}
+	s, err := serve.create(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	if err := w.fillDemo(ctx, s); err != nil {
+		return err
+	}
+	if !c.Serve {
+		return nil
+	}
+	fmt.Fprintln(w.stdout)
+	fmt.Fprintln(w.stdout, w.say.Say("demo.serving", why.T("folder", serve.folder())))
+	return serve.serve(ctx, w, s)
 }
 
 // unpack writes the embedded scenario, so that it can be changed and planned
