@@ -55,7 +55,7 @@ func ReadLink(text string) (Link, error) {
 	case accountPath:
 		l.Sort = ForAccount
 	default:
-		return Link{}, fmt.Errorf("link: path %q, want %s or %s", u.Path, devicePath, accountPath)
+		return Link{}, fmt.Errorf("link: want the path %s or %s", devicePath, accountPath)
 	}
 	secret, sum, pinned := strings.Cut(u.EscapedFragment(), ".")
 	if _, err := TokenHash(secret); err != nil {

@@ -91,7 +91,9 @@ func Own(folder string, list []string, clock func() time.Time) (*Source, error) 
 		return nil, err
 	}
 	s := &Source{clock: clock, authority: authority}
-	s.renew = func(now time.Time) (*tls.Certificate, error) { return renewLeaf(s.shown, folder, n, authority, key, now) }
+	s.renew = func(now time.Time) (*tls.Certificate, error) {
+		return renewLeaf(s.shown, folder, n, authority, key, now)
+	}
 	return s, s.first()
 }
 
