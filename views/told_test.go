@@ -112,7 +112,7 @@ func (h *told) write(who, name, kind string, members map[string]any) error {
 	if from != "" {
 		before = h.entries[from]
 	}
-	e := entries.Entry{ID: h.id(name), Device: h.device(device), Seq: 1, Hash: sha256.Sum256([]byte(who + name)), Body: body}
+	e := entries.Entry{ID: h.id(name), Device: h.device(device), Seq: 1, Hash: sha256.Sum256(fmt.Append(nil, who, name, h.now)), Body: body}
 	e.Time = h.now + h.clocks[device]
 	place := Place{Time: e.Time, Device: e.Device, Seq: 1, Hash: e.Hash}
 	if before != nil {
