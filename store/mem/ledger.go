@@ -6,6 +6,7 @@ import (
 	"crypto"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"sync"
 
@@ -22,6 +23,7 @@ type Ledger struct {
 
 	mu       sync.RWMutex // guards all below; what is kept is never changed in place
 	log      journal.Journal
+	lent     map[journal.Hash]journal.Entry // see Lend
 	receipts []journal.Receipt
 	tree     journal.Tree
 	heads    []head
@@ -47,6 +49,7 @@ type head struct {
 func NewLedger(org journal.ID) *Ledger {
 	return &Ledger{
 		org:     org,
+		lent:    make(map[journal.Hash]journal.Entry),
 		known:   make(map[journal.Hash]arrival),
 		first:   make(map[journal.ID]journal.Hash),
 		tips:    make(map[journal.Hash]journal.Entry),
@@ -115,7 +118,7 @@ func (l *Ledger) undo(written []journal.Entry) error {
 // with an error, none.
 func (l *Ledger) arrive(added []journal.Entry, times map[journal.Hash]int64, now int64) error {
 	arrivals := l.places(added)
-	if err := l.present.take(added, arrivals, l.log.Entry); err != nil {
+	if err := l.present.take(added, arrivals, l.entry); err != nil {
 		return err
 	}
 	for i, e := range added {
@@ -233,13 +236,13 @@ func (l *Ledger) Rebuild(ctx context.Context) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	all := l.log.Entries()
+	all := slices.AppendSeq(l.log.Entries(), maps.Values(l.lent))
 	arrivals := make([]arrival, len(all))
 	for i, e := range all {
 		arrivals[i] = l.known[e.Hash()]
 	}
 	again := newPresent()
-	if err := again.take(all, arrivals, l.log.Entry); err != nil {
+	if err := again.take(all, arrivals, l.entry); err != nil {
 		return err
 	}
 	l.present = again
@@ -266,7 +269,7 @@ func (r reader) Entry(id journal.ID) (journal.Entry, bool, error) {
 	if !ok {
 		return journal.Entry{}, false, nil
 	}
-	e, ok := r.l.log.Entry(h)
+	e, ok := r.l.entry(h)
 	return e, ok, nil
 }
 
@@ -274,7 +277,7 @@ func (r reader) Entry(id journal.ID) (journal.Entry, bool, error) {
 func (r reader) Entries(s entries.Subject) ([]journal.Entry, error) {
 	var all []journal.Entry
 	for _, p := range r.l.present.told[s] {
-		e, _ := r.l.log.Entry(p.Hash)
+		e, _ := r.l.entry(p.Hash)
 		all = append(all, e)
 	}
 	return all, nil
