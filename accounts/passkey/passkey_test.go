@@ -13,6 +13,7 @@ import (
 	"sapwell/accounts"
 	"sapwell/accounts/passkey"
 	"sapwell/internal/outside"
+	"sapwell/internal/softkey"
 	"sapwell/journal"
 	"sapwell/store/mem"
 )
@@ -53,23 +54,23 @@ func site(text string) *url.URL {
 }
 
 // add registers a passkey with an account.
-func (o *office) add(account string, key *authenticator) error {
+func (o *office) add(account string, key *softkey.Key) error {
 	o.t.Helper()
 	options, handle, err := o.BeginAdd(o.t.Context(), account)
 	if err != nil {
 		return err
 	}
-	return o.Add(o.t.Context(), account, handle, " my\nphone ", key.create(options))
+	return o.Add(o.t.Context(), account, handle, " my\nphone ", key.Create(options))
 }
 
 // enter signs in.
-func (o *office) enter(key *authenticator) (accounts.Session, error) {
+func (o *office) enter(key *softkey.Key) (accounts.Session, error) {
 	o.t.Helper()
 	options, handle, err := o.BeginSignIn()
 	if err != nil {
 		o.t.Fatal(err)
 	}
-	token, s, err := o.SignIn(o.t.Context(), handle, key.get(options))
+	token, s, err := o.SignIn(o.t.Context(), handle, key.Get(options))
 	if err == nil {
 		if again, err := o.desk.Session(o.t.Context(), token); err != nil || again.Account != s.Account {
 			o.t.Errorf("the session of the token: %+v, %v", again, err)
@@ -86,7 +87,7 @@ func (o *office) wantRefused(err error, why string) {
 }
 
 func TestPasskey(t *testing.T) {
-	o, key := newOffice(t), newAuthenticator(t)
+	o, key := newOffice(t), softkey.New(t)
 	if err := o.add(o.a, key); err != nil {
 		t.Fatal(err)
 	}
@@ -100,10 +101,10 @@ func TestPasskey(t *testing.T) {
 	if err != nil || len(list) != 1 || list[0].Name != "my phone" || list[0].Used == 0 {
 		t.Errorf("%+v, %v", list, err)
 	}
-	if err := o.Drop(t.Context(), o.b, key.id); !errors.Is(err, accounts.ErrNotFound) {
+	if err := o.Drop(t.Context(), o.b, key.ID); !errors.Is(err, accounts.ErrNotFound) {
 		t.Errorf("removed by another account: %v", err)
 	}
-	if err := o.Drop(t.Context(), o.a, key.id); err != nil {
+	if err := o.Drop(t.Context(), o.a, key.ID); err != nil {
 		t.Fatal(err)
 	}
 	_, err = o.enter(key)
@@ -143,26 +144,26 @@ func TestWhatTheBrowserIsAsked(t *testing.T) {
 }
 
 func TestRegistrationsThatAreRefused(t *testing.T) {
-	for why, bend := range map[string]func(*authenticator){
-		"another site's page":     func(a *authenticator) { a.origin = "https://evil.example" },
-		"another site's key":      func(a *authenticator) { a.rpID = "evil.example" },
-		"plain http":              func(a *authenticator) { a.origin = "http://office.example" },
-		"a user nobody verified":  func(a *authenticator) { a.flags = userPresent },
-		"a user who is not there": func(a *authenticator) { a.flags = userVerified },
+	for why, bend := range map[string]func(*softkey.Key){
+		"another site's page":     func(a *softkey.Key) { a.Origin = "https://evil.example" },
+		"another site's key":      func(a *softkey.Key) { a.RPID = "evil.example" },
+		"plain http":              func(a *softkey.Key) { a.Origin = "http://office.example" },
+		"a user nobody verified":  func(a *softkey.Key) { a.Flags = softkey.UserPresent },
+		"a user who is not there": func(a *softkey.Key) { a.Flags = softkey.UserVerified },
 	} {
-		o, key := newOffice(t), newAuthenticator(t)
+		o, key := newOffice(t), softkey.New(t)
 		bend(key)
 		o.wantRefused(o.add(o.a, key), why)
 	}
-	o, key := newOffice(t), newAuthenticator(t)
+	o, key := newOffice(t), softkey.New(t)
 	options, handle, err := o.BeginAdd(t.Context(), o.a)
 	if err != nil {
 		t.Fatal(err)
 	}
-	o.wantRefused(o.Add(t.Context(), o.b, handle, "", key.create(options)), "a ceremony of another account")
-	o.wantRefused(o.Add(t.Context(), o.a, handle, "", key.create(options)), "a ceremony that was used")
+	o.wantRefused(o.Add(t.Context(), o.b, handle, "", key.Create(options)), "a ceremony of another account")
+	o.wantRefused(o.Add(t.Context(), o.a, handle, "", key.Create(options)), "a ceremony that was used")
 	_, handle, _ = o.BeginAdd(t.Context(), o.a)
-	o.wantRefused(o.Add(t.Context(), o.a, handle, "", key.create(options)), "an answer to another challenge")
+	o.wantRefused(o.Add(t.Context(), o.a, handle, "", key.Create(options)), "an answer to another challenge")
 	_, handle, _ = o.BeginAdd(t.Context(), o.a)
 	o.wantRefused(o.Add(t.Context(), o.a, handle, "", []byte(`{"id":1}`)), "no answer at all")
 	if err := o.add(o.a, key); err != nil {
@@ -174,20 +175,20 @@ func TestRegistrationsThatAreRefused(t *testing.T) {
 }
 
 func TestSignInsThatAreRefused(t *testing.T) {
-	for why, bend := range map[string]func(*office, *authenticator){
-		"another site's page":        func(_ *office, a *authenticator) { a.origin = "https://evil.example" },
-		"another site's key":         func(_ *office, a *authenticator) { a.rpID = "evil.example" },
-		"a user nobody verified":     func(_ *office, a *authenticator) { a.flags = userPresent },
-		"another key":                func(_ *office, a *authenticator) { a.key = newAuthenticator(a.t).key },
-		"another account's handle":   func(o *office, a *authenticator) { a.handle = []byte(o.b) },
-		"no handle":                  func(_ *office, a *authenticator) { a.handle = nil },
-		"a key that was not added":   func(_ *office, a *authenticator) { a.id = []byte("sixteen bytes no") },
-		"a counter that went back":   func(_ *office, a *authenticator) { a.count = 0 },
-		"an account that is shut":    func(o *office, _ *authenticator) { o.shut(o.a) },
-		"a handle that is not there": func(_ *office, a *authenticator) { a.handle = []byte("nobody") },
+	for why, bend := range map[string]func(*office, *softkey.Key){
+		"another site's page":        func(_ *office, a *softkey.Key) { a.Origin = "https://evil.example" },
+		"another site's key":         func(_ *office, a *softkey.Key) { a.RPID = "evil.example" },
+		"a user nobody verified":     func(_ *office, a *softkey.Key) { a.Flags = softkey.UserPresent },
+		"another key":                func(_ *office, a *softkey.Key) { a.Secret = softkey.New(t).Secret },
+		"another account's handle":   func(o *office, a *softkey.Key) { a.Handle = []byte(o.b) },
+		"no handle":                  func(_ *office, a *softkey.Key) { a.Handle = nil },
+		"a key that was not added":   func(_ *office, a *softkey.Key) { a.ID = []byte("sixteen bytes no") },
+		"a counter that went back":   func(_ *office, a *softkey.Key) { a.Count = 0 },
+		"an account that is shut":    func(o *office, _ *softkey.Key) { o.shut(o.a) },
+		"a handle that is not there": func(_ *office, a *softkey.Key) { a.Handle = []byte("nobody") },
 	} {
-		o, key := newOffice(t), newAuthenticator(t)
-		key.count = 10
+		o, key := newOffice(t), softkey.New(t)
+		key.Count = 10
 		if err := o.add(o.a, key); err != nil {
 			t.Fatal(err)
 		}
@@ -198,12 +199,12 @@ func TestSignInsThatAreRefused(t *testing.T) {
 		_, err := o.enter(key)
 		o.wantRefused(err, why)
 	}
-	o, key := newOffice(t), newAuthenticator(t)
+	o, key := newOffice(t), softkey.New(t)
 	if err := o.add(o.a, key); err != nil {
 		t.Fatal(err)
 	}
 	options, handle, _ := o.BeginSignIn()
-	answer := key.get(options)
+	answer := key.Get(options)
 	if _, _, err := o.SignIn(t.Context(), handle, answer); err != nil {
 		t.Fatal(err)
 	}
@@ -216,7 +217,7 @@ func TestSignInsThatAreRefused(t *testing.T) {
 	o.wantRefused(err, "no ceremony")
 	options, handle, _ = o.BeginSignIn()
 	o.now = o.now.Add(5 * time.Minute)
-	_, _, err = o.SignIn(t.Context(), handle, key.get(options))
+	_, _, err = o.SignIn(t.Context(), handle, key.Get(options))
 	o.wantRefused(err, "a ceremony begun five minutes ago")
 }
 
@@ -247,15 +248,15 @@ func TestOnlyWithAHostName(t *testing.T) {
 func TestLimits(t *testing.T) {
 	o := newOffice(t)
 	for n := range 20 {
-		if err := o.add(o.a, newAuthenticator(t)); err != nil {
+		if err := o.add(o.a, softkey.New(t)); err != nil {
 			t.Fatal(n, err)
 		}
 	}
-	if err := o.add(o.a, newAuthenticator(t)); !errors.Is(err, passkey.ErrTooMany) {
+	if err := o.add(o.a, softkey.New(t)); !errors.Is(err, passkey.ErrTooMany) {
 		t.Errorf("one too many: %v", err)
 	}
 	// Who begins and never ends pushes out those before, and no more are kept.
-	key := newAuthenticator(t)
+	key := softkey.New(t)
 	if err := o.add(o.b, key); err != nil {
 		t.Fatal(err)
 	}
@@ -265,7 +266,7 @@ func TestLimits(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	_, _, err := o.SignIn(t.Context(), handle, key.get(options))
+	_, _, err := o.SignIn(t.Context(), handle, key.Get(options))
 	o.wantRefused(err, "the first of 1,001")
 }
 
@@ -273,9 +274,9 @@ func TestLimits(t *testing.T) {
 func FuzzAnswer(f *testing.F) {
 	f.Add([]byte(`{"id":"AA","rawId":"AA","type":"public-key","response":{"clientDataJSON":"e30","attestationObject":"oA","authenticatorData":"","signature":"","userHandle":""}}`))
 	f.Add([]byte(`{}`))
-	key := newAuthenticator(f)
-	f.Add(key.create([]byte(`{"publicKey":{"challenge":"AAAA","user":{"id":"YQ"}}}`)))
-	f.Add(key.get([]byte(`{"publicKey":{"challenge":"AAAA"}}`)))
+	key := softkey.New(f)
+	f.Add(key.Create([]byte(`{"publicKey":{"challenge":"AAAA","user":{"id":"YQ"}}}`)))
+	f.Add(key.Get([]byte(`{"publicKey":{"challenge":"AAAA"}}`)))
 	f.Fuzz(func(t *testing.T, answer []byte) {
 		o := newOffice(t)
 		_, handle, err := o.BeginSignIn()

@@ -46,12 +46,11 @@ func (d *Door) headed(next http.Handler) http.Handler {
 // counted serves only so many at once.
 func (d *Door) counted(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		places := d.busy
+		places, until := d.busy, time.Now().Add(d.Limits.Answer)
 		if matches(d.live, r) {
-			places = d.liveBusy
-		} else {
-			_ = http.NewResponseController(w).SetWriteDeadline(time.Now().Add(d.Limits.Answer)) // where it can be set
+			places, until = d.liveBusy, time.Time{}
 		}
+		_ = http.NewResponseController(w).SetWriteDeadline(until) // where it can be set
 		select {
 		case places <- struct{}{}:
 			defer func() { <-places }()
@@ -73,7 +72,9 @@ func (d *Door) bounded(next http.Handler) http.Handler {
 			d.fail(w, r, errTooBig)
 			return
 		}
-		if r.Body != nil && r.Body != http.NoBody {
+		if r.Body == nil || r.ContentLength == 0 {
+			_ = http.NewResponseController(w).SetReadDeadline(time.Time{}) // nothing more is to come; the answer may take its time
+		} else {
 			body := &pacedBody{ReadCloser: http.MaxBytesReader(w, r.Body, d.Limits.Body), conn: http.NewResponseController(w), began: time.Now(), grace: d.Limits.BodyGrace}
 			body.setDeadline()
 			r.Body = body
