@@ -1,9 +1,7 @@
 package server
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"net/http"
 	"reflect"
 	"strings"
@@ -44,7 +42,8 @@ func newAPI(s *Server) huma.API {
 					"times milliseconds since 1970, money cents. What is not done is answered as application/problem+json.",
 			},
 			Components: &huma.Components{Schemas: newRegistry(), SecuritySchemes: map[string]*huma.SecurityScheme{
-				"session": {Type: "apiKey", In: "cookie", Name: cookieName, Description: "a browser that signed in"},
+				"session": {Type: "apiKey", In: "cookie", Name: "__Host-sapwell", Description: "a browser that signed in"},
+				"local":   {Type: "apiKey", In: "cookie", Name: "sapwell", Description: "the same on this machine, without TLS; one user on this machine needs none"},
 				"device":  {Type: "http", Scheme: "bearer", Description: "an enrolled device"},
 			}},
 		},
@@ -54,9 +53,6 @@ func newAPI(s *Server) huma.API {
 		Transformers:                 []huma.Transformer{s.inOurWords},
 	})
 }
-
-// cookieName is that of the door's cookie, for the description.
-const cookieName = "__Host-sapwell"
 
 // at begins the description of an operation.
 func at(method, path, id, tag, summary string) huma.Operation {
@@ -83,6 +79,26 @@ func route[I, O any](s *Server, m may, op huma.Operation, do func(context.Contex
 		}
 		return out, nil
 	})
+}
+
+// describeBody says what a route is sent. It is said after the route was added, since
+// huma takes a body that a handler reads itself for bare bytes.
+func (s *Server) describeBody(op huma.Operation, content map[string]*huma.MediaType) {
+	item := s.api.OpenAPI().Paths[op.Path]
+	for _, added := range []*huma.Operation{item.Post, item.Put} {
+		if added != nil && added.Method == op.Method {
+			added.RequestBody = &huma.RequestBody{Required: true, Content: content}
+		}
+	}
+}
+
+// bytesOf is the shape of bytes.
+func bytesOf(kinds ...string) map[string]*huma.MediaType {
+	content := map[string]*huma.MediaType{}
+	for _, kind := range kinds {
+		content[kind] = &huma.MediaType{Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}}
+	}
+	return content
 }
 
 type callerKey struct{}
@@ -113,7 +129,7 @@ func describeAccess(op *huma.Operation, m may) {
 	case m.device:
 		op.Security = []map[string][]string{{"device": {}}}
 	default:
-		op.Security = []map[string][]string{{"session": {}}, {"device": {}}}
+		op.Security = []map[string][]string{{"session": {}}, {"local": {}}, {"device": {}}}
 	}
 	if len(m.roles) > 0 {
 		var names []string
@@ -138,23 +154,6 @@ func describeProblems(op *huma.Operation, registry huma.Registry) {
 			Schema: registry.Schema(reflect.TypeFor[Problem](), true, ""),
 		}},
 	}
-}
-
-// document is the description of the API, as it is served and checked in.
-func (s *Server) document() ([]byte, error) {
-	doc := s.api.OpenAPI()
-	delete(doc.Components.Schemas.Map(), "ErrorModel") // huma's own, of which inOurWords makes a Problem
-	delete(doc.Components.Schemas.Map(), "ErrorDetail")
-	text, err := json.Marshal(doc)
-	if err != nil {
-		return nil, err
-	}
-	var tidy bytes.Buffer
-	if err := json.Indent(&tidy, text, "", " "); err != nil {
-		return nil, err
-	}
-	tidy.WriteByte('\n')
-	return tidy.Bytes(), nil
 }
 
 // plain adds a route that is not of the API: pages, health, figures.

@@ -10,7 +10,6 @@ import (
 	"fmt"
 	"mime"
 	"net/http"
-	"reflect"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -56,19 +55,17 @@ func (s *Server) deedRoutes() {
 		route(s, may{roles: d.Who}, op, func(ctx context.Context, c caller, in *deedInput) (*deedOutput, error) {
 			return s.deed(ctx, c, d, in)
 		})
+		s.describeBody(op, map[string]*huma.MediaType{"application/json": {Schema: s.shape(d.Input)}})
 	}
 }
 
 func (s *Server) describeDeed(op *huma.Operation, d actions.Deed) {
-	registry := s.api.OpenAPI().Components.Schemas
-	schema := func(v any) *huma.Schema { return registry.Schema(reflect.TypeOf(v), true, d.Name) }
-	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"application/json": {Schema: schema(d.Input)}}}
 	answer := &huma.Schema{
 		Type: huma.TypeObject, Required: []string{"entries", "findings"}, AdditionalProperties: false,
 		Properties: map[string]*huma.Schema{
-			"result":   schema(d.Result),
-			"entries":  {Type: huma.TypeArray, Items: schema(journal.ID{}), Description: "ids of the entries that were written"},
-			"findings": {Type: huma.TypeArray, Items: schema(Finding{}), Description: "what the person should know"},
+			"result":   s.shape(d.Result),
+			"entries":  {Type: huma.TypeArray, Items: s.shape(journal.ID{}), Description: "ids of the entries that were written"},
+			"findings": {Type: huma.TypeArray, Items: s.shape(Finding{}), Description: "what the person should know"},
 			"repeated": {Type: huma.TypeBoolean, Description: "it was done before, by a request with the same key; the result is left out where it is no longer known"},
 		},
 	}

@@ -9,20 +9,20 @@ import (
 	"sapwell/store"
 )
 
-// paging of a history: by place, since it only grows.
-type telling struct {
+// Telling pages through a history: by place, since it only grows.
+type Telling struct {
 	From  int `query:"from" minimum:"0" doc:"entries to pass over"`
 	Limit int `query:"limit" minimum:"1" maximum:"1000" default:"100" doc:"entries at most"`
 }
 
 type (
 	toldByID struct {
-		byID
-		telling
+		ByID
+		Telling
 	}
 	toldByHash struct {
-		byHash
-		telling
+		ByHash
+		Telling
 	}
 )
 

@@ -33,10 +33,9 @@ func (s *Server) liveRoutes() {
 	op := at(http.MethodGet, "/api/live", "live", "views", "what changes, as it changes")
 	op.Description = "Server-sent events. The id of each is the size of the log after it. \"ready\" comes first, then a \"changed\" for whatever comes in. " +
 		"The stream ends after a quarter of an hour, or when the reader is too slow: ask again with Last-Event-ID."
-	schema := s.api.OpenAPI().Components.Schemas.Schema(typeOf[change](), true, "")
 	op.Responses = map[string]*huma.Response{"200": {
 		Description: "a stream of events; the data of each is such an object",
-		Content:     map[string]*huma.MediaType{"text/event-stream": {Schema: &huma.Schema{Type: huma.TypeString}}, "application/json": {Schema: schema}},
+		Content:     map[string]*huma.MediaType{"text/event-stream": {Schema: &huma.Schema{Type: huma.TypeString}}, "application/json": {Schema: s.shape(change{})}},
 	}}
 	route(s, signedIn, op, s.listen)
 }

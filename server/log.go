@@ -17,7 +17,7 @@ type entryOutput struct {
 }
 
 type proofInput struct {
-	byID
+	ByID
 	Size int64 `query:"size" minimum:"0" doc:"size of the head that the proof is for; left out: all there is"`
 }
 
@@ -59,7 +59,7 @@ func (s *Server) logRoutes() {
 	route(s, signedIn, at(http.MethodGet, "/api/consistency", "consistency", "journal", "that an earlier head is the beginning of a later one"), s.consistency)
 }
 
-func (s *Server) entry(ctx context.Context, c caller, in *byID) (*entryOutput, error) {
+func (s *Server) entry(ctx context.Context, c caller, in *ByID) (*entryOutput, error) {
 	p, err := prove(ctx, c, in.ID, 0)
 	out := new(entryOutput)
 	out.Body.Line, out.Body.Receipt, out.Body.N = string(p.Line), string(p.Receipt), p.N

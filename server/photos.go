@@ -63,6 +63,8 @@ func (s *Server) photoRoutes() {
 	}
 	route(s, workers, post, s.addPhoto)
 	route(s, workers, put, s.putPhoto)
+	s.describeBody(post, bytesOf("image/jpeg", "image/png"))
+	s.describeBody(put, bytesOf("image/jpeg", "image/png"))
 
 	get := at(http.MethodGet, "/api/photos/{sha256}", "show-photo", "photos", "a picture")
 	get.Responses = map[string]*huma.Response{"200": {

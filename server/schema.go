@@ -1,8 +1,10 @@
 package server
 
 import (
+	"bytes"
 	"encoding/json"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -108,4 +110,44 @@ func (raw[T]) Schema(r huma.Registry) *huma.Schema {
 // MarshalJSON passes the bytes on.
 func (r raw[T]) MarshalJSON() ([]byte, error) { return json.RawMessage(r).MarshalJSON() }
 
-func typeOf[T any]() reflect.Type { return reflect.TypeFor[T]() }
+// shape describes the type of a value.
+func (s *Server) shape(v any) *huma.Schema {
+	return s.api.OpenAPI().Components.Schemas.Schema(reflect.TypeOf(v), true, "")
+}
+
+// document is the description of the API, as it is served and checked in.
+func (s *Server) document() ([]byte, error) {
+	doc := s.api.OpenAPI()
+	delete(doc.Components.Schemas.Map(), "V2ErrorModel") // huma's own, of which inOurWords makes a Problem
+	delete(doc.Components.Schemas.Map(), "V2ErrorDetail")
+	relax(doc.Components.Schemas)
+	text, err := json.Marshal(doc)
+	if err != nil {
+		return nil, err
+	}
+	var tidy bytes.Buffer
+	if err := json.Indent(&tidy, text, "", " "); err != nil {
+		return nil, err
+	}
+	tidy.WriteByte('\n')
+	return tidy.Bytes(), nil
+}
+
+// relax drops from what an object must have those objects that may be empty: deeds
+// read one that is left out as an empty one.
+func relax(registry huma.Registry) {
+	mayBeEmpty := func(s *huma.Schema) bool {
+		if s.Ref != "" {
+			s = registry.SchemaFromRef(s.Ref)
+		}
+		return s != nil && s.Type == huma.TypeObject && len(s.Required) == 0
+	}
+	for again := true; again; {
+		again = false
+		for _, s := range registry.Map() {
+			needed := slices.DeleteFunc(slices.Clone(s.Required), func(name string) bool { return mayBeEmpty(s.Properties[name]) })
+			again = again || len(needed) < len(s.Required)
+			s.Required = needed
+		}
+	}
+}

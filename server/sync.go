@@ -78,15 +78,14 @@ func (s *Server) syncRoutes() {
 	op.Description = "A device sends what it has and what the office may lack; the office takes it and answers with what the device lacks. " +
 		"Sending the same again changes nothing, so a request that was cut off is sent again. " +
 		"As application/x-ndjson the first line is the object without its lines, and each further line an entry."
-	schema := s.api.OpenAPI().Components.Schemas.Schema(typeOf[SyncRequest](), true, "")
-	op.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{
-		"application/json":     {Schema: schema},
-		"application/x-ndjson": {Schema: &huma.Schema{Type: huma.TypeString}},
-	}}
 	op.SkipValidateBody = true
 	op.MaxBodyBytes = mostPacked
 	op.Middlewares = huma.Middlewares{s.inTurn}
 	route(s, devices, op, s.sync)
+	s.describeBody(op, map[string]*huma.MediaType{
+		"application/json":     {Schema: s.shape(SyncRequest{})},
+		"application/x-ndjson": {Schema: &huma.Schema{Type: huma.TypeString}},
+	})
 }
 
 // inTurn lets only so many read their bodies at once, which bounds the memory that

@@ -21,30 +21,31 @@ const (
 	mostRows  = 1000
 )
 
-// listing is what every list is asked with.
-type listing struct {
+// Listing is what every list is asked with. (huma passes over what is embedded
+// under a small letter.)
+type Listing struct {
 	Cursor string `query:"cursor" maxLength:"2000" doc:"next of the list before, to go on from there"`
 	Limit  int    `query:"limit" minimum:"1" maximum:"1000" default:"100" doc:"rows at most"`
 }
 
 // The lists that can be narrowed. A key begins with what they are narrowed by.
 type (
-	listAll struct{ listing }
+	listAll struct{ Listing }
 
 	listTrees struct {
-		listing
+		Listing
 		Grounds string `query:"grounds" format:"uuid" pattern:"^[0-9a-f-]{36}$" doc:"only trees of these grounds"`
 	}
 	listLots struct {
-		listing
+		Listing
 		Label string `query:"label" maxLength:"200" doc:"only lots of the label of this name"`
 	}
 	listVisits struct {
-		listing
+		Listing
 		Status string `query:"status" enum:"open,closed,retired" doc:"only visits that are so"`
 	}
 	listBags struct {
-		listing
+		Listing
 		Status string `query:"status" enum:"sealed,handed" doc:"only bags that are so"`
 	}
 )
@@ -55,11 +56,11 @@ func (l listTrees) narrowed() string  { return l.Grounds }
 func (l listLots) narrowed() string   { return l.Label }
 func (l listVisits) narrowed() string { return l.Status }
 func (l listBags) narrowed() string   { return l.Status }
-func (l listing) paged() listing      { return l }
+func (l Listing) paged() Listing      { return l }
 
 type narrowing interface {
 	narrowed() string
-	paged() listing
+	paged() Listing
 }
 
 // rows is a page of a list.
@@ -74,32 +75,32 @@ type one[T any] struct {
 	Body raw[T]
 }
 
-// byID asks for one thing.
-type byID struct {
+// ByID asks for one thing.
+type ByID struct {
 	ID string `path:"id" doc:"its id" pattern:"^[0-9a-f-]{36}$" maxLength:"36"`
 }
 
-func (b byID) id() string { return b.ID }
+func (b ByID) id() string { return b.ID }
 
-// byHash asks for one device.
-type byHash struct {
+// ByHash asks for one device.
+type ByHash struct {
 	ID string `path:"id" doc:"the SHA-256 of its public key" pattern:"^[0-9a-f]{64}$" maxLength:"64"`
 }
 
-func (b byHash) id() string { return b.ID }
+func (b ByHash) id() string { return b.ID }
 
 type naming interface{ id() string }
 
 func (s *Server) viewRoutes() {
-	viewOf[views.Grounds, listAll, byID, toldByID](s, entries.OfGrounds, "grounds", "properties, by name")
-	viewOf[views.Tree, listTrees, byID, toldByID](s, entries.OfTree, "trees", "trees, by grounds and tag")
-	viewOf[views.Label, listAll, byID, toldByID](s, entries.OfLabel, "labels", "versions of labels, by name")
-	viewOf[views.Lot, listLots, byID, toldByID](s, entries.OfLot, "lots", "lots, by label and expiry")
-	viewOf[views.Visit, listVisits, byID, toldByID](s, entries.OfVisit, "visits", "visits, by status and day")
-	viewOf[views.Person, listAll, byID, toldByID](s, entries.OfPerson, "people", "people, by name")
-	viewOf[views.Device, listAll, byHash, toldByHash](s, entries.OfDevice, "devices", "devices, by name")
-	viewOf[views.Bag, listBags, byID, toldByID](s, entries.OfBag, "bags", "waste bags, those not handed over last")
-	viewOf[views.Org, listAll, byID, toldByID](s, entries.OfOrg, "orgs", "the organisation: one row")
+	viewOf[views.Grounds, listAll, ByID, toldByID](s, entries.OfGrounds, "grounds", "properties, by name")
+	viewOf[views.Tree, listTrees, ByID, toldByID](s, entries.OfTree, "trees", "trees, by grounds and tag")
+	viewOf[views.Label, listAll, ByID, toldByID](s, entries.OfLabel, "labels", "versions of labels, by name")
+	viewOf[views.Lot, listLots, ByID, toldByID](s, entries.OfLot, "lots", "lots, by label and expiry")
+	viewOf[views.Visit, listVisits, ByID, toldByID](s, entries.OfVisit, "visits", "visits, by status and day")
+	viewOf[views.Person, listAll, ByID, toldByID](s, entries.OfPerson, "people", "people, by name")
+	viewOf[views.Device, listAll, ByHash, toldByHash](s, entries.OfDevice, "devices", "devices, by name")
+	viewOf[views.Bag, listBags, ByID, toldByID](s, entries.OfBag, "bags", "waste bags, those not handed over last")
+	viewOf[views.Org, listAll, ByID, toldByID](s, entries.OfOrg, "orgs", "the organisation: one row")
 	route(s, signedIn, at(http.MethodGet, "/api/round", "round", "views", "open visits and the units that are out"), s.round)
 }
 
@@ -118,7 +119,7 @@ func viewOf[T any, L narrowing, N naming, H tellable](s *Server, kind entries.Su
 	})
 }
 
-func listed[T any](ctx context.Context, c caller, kind entries.SubjectKind, narrowed string, page listing) (*rows[T], error) {
+func listed[T any](ctx context.Context, c caller, kind entries.SubjectKind, narrowed string, page Listing) (*rows[T], error) {
 	from, to, after := "", "", ""
 	if narrowed != "" {
 		from, to = narrowed+"|", narrowed+"}" // the byte after |
