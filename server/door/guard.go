@@ -2,6 +2,7 @@ package door
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -104,7 +105,7 @@ func (b *pacedBody) Read(p []byte) (int, error) {
 	case errors.Is(err, io.EOF):
 		_ = b.conn.SetReadDeadline(time.Time{}) // a live answer may now take its time
 	case errors.Is(err, os.ErrDeadlineExceeded):
-		err = errTooSlow
+		err = fmt.Errorf("%w: %w", errTooSlow, err)
 	case err == nil:
 		b.setDeadline()
 	}
