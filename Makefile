@@ -11,6 +11,21 @@ help: ## list the targets
 build: ## build bin/sapwell
 	go build -trimpath -o bin/sapwell ./cmd/sapwell
 
+WASM := web/src/engine/built
+
+.PHONY: engine
+engine: ## build the engine for the browser
+	GOOS=js GOARCH=wasm go build -trimpath -ldflags '-s -w' -o $(WASM)/engine.wasm ./cmd/sapwell-wasm
+	cp "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(WASM)/wasm_exec.js
+
+web/node_modules: web/package-lock.json
+	cd web && npm ci
+	@touch $@
+
+.PHONY: web
+web: engine web/node_modules ## build the app, which build then puts into the program
+	cd web && npm run build
+
 .PHONY: demo
 demo: build ## plan an invented day, fill a store with it and serve it (Ctrl-C ends it)
 	./bin/sapwell demo --out $(DEMO) $(ARGS)

@@ -1,0 +1,112 @@
+package web
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+	"testing/fstest"
+)
+
+// built is a build in small.
+func built() fstest.MapFS {
+	files := fstest.MapFS{".gitkeep": {}}
+	for name, text := range map[string]string{
+		"index.html": "shell", "index.html.br": "shell br", "index.html.gz": "shell gz", "sw.js": "worker",
+		"icon.svg": "<svg/>", "manifest.webmanifest": "{}",
+		"assets/main-a1b2c3d4.js": "script", "assets/main-a1b2c3d4.js.br": "script br",
+		"assets/engine-a1b2c3d4.wasm": "\x00asm", "assets/engine-a1b2c3d4.wasm.gz": "asm gz",
+	} {
+		files[name] = &fstest.MapFile{Data: []byte(text)}
+	}
+	return files
+}
+
+func ask(a *App, path string, header ...string) *httptest.ResponseRecorder {
+	r := httptest.NewRequest(http.MethodGet, path, nil)
+	for i := 0; i < len(header); i += 2 {
+		r.Header.Add(header[i], header[i+1])
+	}
+	w := httptest.NewRecorder()
+	a.ServeHTTP(w, r)
+	return w
+}
+
+func TestServe(t *testing.T) {
+	const hashed, anew = "public, max-age=31536000, immutable", "no-cache"
+	a := newApp(built())
+	for _, c := range []struct {
+		path, takes              string
+		body, kind, coding, keep string
+	}{
+		{"/", "gzip, deflate, br, zstd", "shell br", "text/html; charset=utf-8", "br", anew},
+		{"/", "gzip", "shell gz", "text/html; charset=utf-8", "gzip", anew},
+		{"/", "", "shell", "text/html; charset=utf-8", "", anew},
+		{"/", "br;q=0, gzip;q=0.5", "shell gz", "text/html; charset=utf-8", "gzip", anew},
+		{"/", "br;q=0.0, identity", "shell", "text/html; charset=utf-8", "", anew},
+		{"/visit/0190/tree/7", "br", "shell br", "text/html; charset=utf-8", "br", anew},
+		{"/index.html", "", "shell", "text/html; charset=utf-8", "", anew},
+		{"/sw.js", "br", "worker", "text/javascript; charset=utf-8", "", anew},
+		{"/manifest.webmanifest", "", "{}", "application/manifest+json", "", anew},
+		{"/assets/main-a1b2c3d4.js", "br", "script br", "text/javascript; charset=utf-8", "br", hashed},
+		{"/assets/engine-a1b2c3d4.wasm", "br, gzip", "asm gz", "application/wasm", "gzip", hashed},
+	} {
+		w := ask(a, c.path, "Accept-Encoding", c.takes)
+		h := w.Header()
+		if w.Code != http.StatusOK || w.Body.String() != c.body || h.Get("Content-Type") != c.kind ||
+			h.Get("Content-Encoding") != c.coding || h.Get("Cache-Control") != c.keep || h.Get("Vary") != "Accept-Encoding" {
+			t.Errorf("%s for %q: %d %q %v", c.path, c.takes, w.Code, w.Body, h)
+		}
+	}
+}
+
+// What is no screen is not answered as if it were one: a browser that holds an old
+// page would take it for a script.
+func TestServeNothing(t *testing.T) {
+	a := newApp(built())
+	for _, path := range []string{"/assets/main-00000000.js", "/assets/none", "/none.js", "/index.html.br", "/.gitkeep"} {
+		if w := ask(a, path, "Accept-Encoding", "br"); w.Code != http.StatusNotFound {
+			t.Errorf("%s: %d %q, want 404", path, w.Code, w.Body)
+		}
+	}
+}
+
+// What has not changed is not sent again, and each packing has a name of its own.
+func TestServeAgain(t *testing.T) {
+	a := newApp(built())
+	first := ask(a, "/", "Accept-Encoding", "br").Header().Get("ETag")
+	if first == "" || first == ask(a, "/").Header().Get("ETag") {
+		t.Errorf("ETag %s: want one for each packing", first)
+	}
+	if w := ask(a, "/", "Accept-Encoding", "br", "If-None-Match", first); w.Code != http.StatusNotModified || w.Body.Len() > 0 {
+		t.Errorf("again: %d, %q", w.Code, w.Body)
+	}
+}
+
+func TestNotBuilt(t *testing.T) {
+	if newApp(fstest.MapFS{".gitkeep": {}}) != nil {
+		t.Error("an app of nothing")
+	}
+}
+
+// What needs no session is a pattern that the mux takes, and no more than the app.
+func TestOpen(t *testing.T) {
+	open := newApp(built()).Open()
+	mux := http.NewServeMux()
+	for _, p := range open {
+		mux.Handle(p, http.NotFoundHandler())
+	}
+	for path, want := range map[string]bool{
+		"/": true, "/today": true, "/visit/1/tree/2": true, "/sw.js": true, "/icon.svg": true, "/assets/x.js": true,
+		"/api/trees": false, "/account": false, "/invite": false, "/metrics": false, "/nowhere": false, "/api": false,
+	} {
+		_, pattern := mux.Handler(httptest.NewRequest(http.MethodGet, path, nil))
+		if (pattern != "") != want {
+			t.Errorf("%s: open by %q, want %v", path, pattern, want)
+		}
+	}
+	if slices.ContainsFunc(open, func(p string) bool { return strings.Contains(p, ".br") }) {
+		t.Errorf("%v: packed files have no address", open)
+	}
+}
