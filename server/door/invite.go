@@ -43,7 +43,7 @@ func (d *Door) invite(w http.ResponseWriter, r *http.Request) error {
 	}
 	d.Log.InfoContext(r.Context(), "invited", "sort", in["sort"])
 	if isForm(r) {
-		return d.showInvite(w, r, link, until)
+		return d.showInvite(w, r, link)
 	}
 	return writeJSON(w, map[string]any{"link": link.String(), "until": until})
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"embed"
 	"encoding/base64"
+	"fmt"
 	"html/template"
 	"net/http"
 	"strings"
@@ -96,7 +97,6 @@ type inviteView struct {
 	Device      bool
 	Link        string
 	QR          template.URL // a picture
-	Until       string
 	Fingerprint string
 }
 
@@ -157,7 +157,7 @@ func (d *Door) fill(r *http.Request, name string, v *view) (err error) {
 }
 
 // showInvite shows the link of an invite once, as a QR code too.
-func (d *Door) showInvite(w http.ResponseWriter, r *http.Request, link accounts.Link, until int64) error {
+func (d *Door) showInvite(w http.ResponseWriter, r *http.Request, link accounts.Link) error {
 	png, err := qrcode.Encode(link.String(), qrcode.Medium, -5)
 	if err != nil {
 		return err
@@ -166,23 +166,18 @@ func (d *Door) showInvite(w http.ResponseWriter, r *http.Request, link accounts.
 		Device:      link.Sort == accounts.ForDevice,
 		Link:        link.String(),
 		QR:          template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(png)), //nolint:gosec // a picture we drew
-		Until:       time.UnixMilli(until).UTC().Format("2006-01-02 15:04 UTC"),
-		Fingerprint: inFours(link.Fingerprint),
+		Fingerprint: asShown(link.Fingerprint),
 	}}, nil)
 	return nil
 }
 
-// inFours writes a fingerprint so that two people can read it to one another.
-func inFours(h journal.Hash) string {
+// asShown writes a fingerprint as browsers and openssl show it, so that people can
+// compare: AB:CD:…
+func asShown(h journal.Hash) string {
 	if h == (journal.Hash{}) {
 		return ""
 	}
-	text := strings.ToUpper(h.String())
-	var fours []string
-	for i := 0; i < len(text); i += 4 {
-		fours = append(fours, text[i:i+4])
-	}
-	return strings.Join(fours, " ")
+	return strings.ReplaceAll(fmt.Sprintf("% X", h[:]), " ", ":")
 }
 
 // file is the script or the style of the pages, which the content policy wants

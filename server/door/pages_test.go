@@ -204,7 +204,7 @@ func TestQRCode(t *testing.T) {
 	if err != nil || link.Site != "https://office.example" || link.Sort != accounts.ForDevice || link.Fingerprint != sum {
 		t.Fatalf("%q: %+v, %v", text, link, err)
 	}
-	if !strings.Contains(page, "ABCD 0000") || !strings.Contains(page, text) {
+	if !strings.Contains(page, "AB:CD:00:") || !strings.Contains(page, text) {
 		t.Error("the page does not show the link and the fingerprint in words")
 	}
 	phone := h.stranger()
