@@ -33,7 +33,7 @@ func (s *Server) exportRoutes() {
 
 func file(kind, what string) map[string]*huma.Response {
 	return map[string]*huma.Response{"200": {
-		Description: what, Content: map[string]*huma.MediaType{kind: {Schema: &huma.Schema{Type: huma.TypeString}}},
+		Description: what, Content: map[string]*huma.MediaType{kind: {}},
 	}}
 }
 

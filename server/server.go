@@ -75,7 +75,7 @@ func New(o Options) *Server {
 		panic(fmt.Sprintf("describe the API: %v", err)) // it is made of our own types; a test makes it
 	}
 	s.text = text
-	s.handler = s.observed(s.Door.Wrap(http.HandlerFunc(s.serve)))
+	s.handler = s.observed(s.Door.Wrap(packed(http.HandlerFunc(s.serve))))
 	return s
 }
 

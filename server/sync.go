@@ -84,7 +84,7 @@ func (s *Server) syncRoutes() {
 	route(s, devices, op, s.sync)
 	s.describeBody(op, map[string]*huma.MediaType{
 		"application/json":     {Schema: s.shape(SyncRequest{})},
-		"application/x-ndjson": {Schema: &huma.Schema{Type: huma.TypeString}},
+		"application/x-ndjson": {},
 	})
 }
 
