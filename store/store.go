@@ -126,6 +126,18 @@ type Reader interface {
 	Entries(s entries.Subject) ([]journal.Entry, error)
 	// Tip is the entry after which a device writes on.
 	Tip(device journal.Hash) (journal.Entry, bool, error)
+	// Held is Entries, and what the store knows of each: for lending them.
+	Held(s entries.Subject) ([]Held, error)
+	// Since lists the entries from number n on, as they came in, at most limit.
+	Since(n int64, limit int) ([]Held, error)
+}
+
+// Held is an entry with the number of its receipt, and the time of its place in the
+// order of folding, which follows from the whole chain before it.
+type Held struct {
+	journal.Entry
+	N    int64
+	Held int64 // ms since 1970
 }
 
 // Admit says why an entry may not stand in the journal, or "".

@@ -283,6 +283,33 @@ func (r reader) Entries(s entries.Subject) ([]journal.Entry, error) {
 	return all, nil
 }
 
+// Held: see store.Reader. What was lent has the number -1.
+func (r reader) Held(s entries.Subject) ([]store.Held, error) {
+	all := make([]store.Held, 0, len(r.l.present.told[s]))
+	for _, p := range r.l.present.told[s] {
+		e, _ := r.l.entry(p.Hash)
+		all = append(all, r.l.held(e))
+	}
+	return all, nil
+}
+
+// Since: see store.Reader.
+func (r reader) Since(n int64, limit int) ([]store.Held, error) {
+	from := min(max(n, 0), r.l.tree.Size())
+	receipts := r.l.receipts[from:min(from+int64(limit), r.l.tree.Size())]
+	all := make([]store.Held, len(receipts))
+	for i, receipt := range receipts {
+		e, _ := r.l.log.Entry(receipt.Entry)
+		all[i] = r.l.held(e)
+	}
+	return all, nil
+}
+
+func (l *Ledger) held(e journal.Entry) store.Held {
+	a := l.known[e.Hash()]
+	return store.Held{Entry: e, N: a.n, Held: a.time}
+}
+
 // Tip: see store.Reader.
 func (r reader) Tip(device journal.Hash) (journal.Entry, bool, error) {
 	e, ok := r.l.tips[device]

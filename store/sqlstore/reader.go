@@ -6,6 +6,7 @@ import (
 
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/store"
 	"sapwell/views"
 )
 
@@ -45,6 +46,33 @@ func (r reader) Entries(s entries.Subject) ([]journal.Entry, error) {
 	for i, k := range speaking {
 		all[i] = k.Entry
 	}
+	return all, err
+}
+
+// Held: see store.Reader.
+func (r reader) Held(s entries.Subject) ([]store.Held, error) {
+	const text = `SELECT e.line, e.held, e.n FROM link l JOIN entry e ON e.org = l.org AND e.n = l.n
+		WHERE l.org = $1 AND l.kind = $2 AND l.id = $3`
+	all, err := r.held(text, r.d.org[:], string(s.Kind), []byte(s.ID))
+	place := func(h store.Held) views.Place { return kept{h.Entry, h.Held}.place() }
+	slices.SortFunc(all, func(a, b store.Held) int { return place(a).Compare(place(b)) })
+	return all, err
+}
+
+// Since: see store.Reader.
+func (r reader) Since(n int64, limit int) ([]store.Held, error) {
+	return r.held(`SELECT line, held, n FROM entry WHERE org = $1 AND n >= $2 ORDER BY n LIMIT $3`, r.d.org[:], n, limit)
+}
+
+// held reads rows of line, held and n.
+func (r reader) held(text string, args ...any) (all []store.Held, err error) {
+	err = r.d.each(text, args, func(rows *sql.Rows) error {
+		var h store.Held
+		var err error
+		h.Entry, err = scanEntry(rows, &h.Held, &h.N)
+		all = append(all, h)
+		return err
+	})
 	return all, err
 }
 

@@ -57,6 +57,41 @@ var readChecks = []check{
 			}
 		})
 	}},
+	{"Held and Since know number and place", func(t *testing.T, w *world) {
+		w.take(grove)
+		w.take(`
+			office: ann person applicator
+			clock: phone 24h
+			phone: late note tree oak
+			clock: phone -24h
+			phone: back note tree oak`)
+		w.read(func(r store.Reader) {
+			all, err := r.Since(0, 1000)
+			if err != nil || int64(len(all)) != w.size() {
+				t.Fatalf("since 0: %d %v, want %d", len(all), err, w.size())
+			}
+			for i, h := range all {
+				if h.N != int64(i) {
+					t.Errorf("entry %d has number %d", i, h.N)
+				}
+			}
+			if tail, err := r.Since(3, 2); err != nil || len(tail) != 2 || tail[0].N != 3 || tail[0].Hash() != all[3].Hash() {
+				t.Errorf("since 3: %v %v", tail, err)
+			}
+			if none, err := r.Since(w.size(), 9); err != nil || len(none) > 0 {
+				t.Errorf("since the end: %v %v", none, err)
+			}
+			told, err := r.Held(entries.Subject{Kind: entries.OfTree, ID: w.ID("oak").String()})
+			if err != nil || len(told) < 2 {
+				t.Fatalf("held: %v %v", told, err)
+			}
+			late, back := told[len(told)-2], told[len(told)-1]
+			// The second was written by a clock set back: it is held at the first.
+			if late.ID != w.ID("late") || back.ID != w.ID("back") || late.Held != late.Time || back.Held != late.Time || back.Time >= back.Held {
+				t.Errorf("late %d held at %d, back %d held at %d", late.Time, late.Held, back.Time, back.Held)
+			}
+		})
+	}},
 	{"An entry is the bytes that were stored", func(t *testing.T, w *world) {
 		w.take(grove)
 		w.read(func(r store.Reader) {
