@@ -180,11 +180,11 @@ func asShown(h journal.Hash) string {
 	return strings.ReplaceAll(fmt.Sprintf("% X", h[:]), " ", ":")
 }
 
-// file is the script or the style of the pages, which the content policy wants
-// apart from them.
+// file is the script, the style or the picture of the pages, which the content
+// policy wants apart from them.
 func (d *Door) file(w http.ResponseWriter, r *http.Request) error {
 	name := r.PathValue("file")
-	if name != "door.js" && name != "door.css" {
+	if name != "door.js" && name != "door.css" && name != "door.svg" {
 		return errMissing
 	}
 	w.Header().Set("Cache-Control", "no-cache")

@@ -223,7 +223,7 @@ func TestNamesAreEscaped(t *testing.T) {
 
 func TestFilesOfThePages(t *testing.T) {
 	v := newHouse(t, nil).stranger()
-	for path, kind := range map[string]string{"/door/door.js": "text/javascript", "/door/door.css": "text/css"} {
+	for path, kind := range map[string]string{"/door/door.js": "text/javascript", "/door/door.css": "text/css", "/door/door.svg": "image/svg+xml"} {
 		if a := v.send("GET", path, nil); a.Code != http.StatusOK || !strings.HasPrefix(a.Header().Get("Content-Type"), kind) {
 			t.Errorf("%s: %d %v", path, a.Code, a.Header())
 		}
