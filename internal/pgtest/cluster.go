@@ -4,6 +4,7 @@ package pgtest
 
 import (
 	"bytes"
+	"database/sql"
 	"errors"
 	"fmt"
 	"io"
@@ -56,6 +57,7 @@ type cluster struct {
 	ended    chan struct{} // closed when the server has
 	guard    *exec.Cmd
 	leash    io.Closer // the guard waits for its end
+	db       *sql.DB   // to run single statements
 }
 
 // newCluster makes the folder of a new server, with these settings beside the
@@ -240,5 +242,5 @@ func (c *cluster) watch() error {
 
 // remove lets the guard do its work now, and waits.
 func (c *cluster) remove() error {
-	return errors.Join(c.leash.Close(), c.guard.Wait())
+	return errors.Join(c.db.Close(), c.leash.Close(), c.guard.Wait())
 }

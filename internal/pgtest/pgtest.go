@@ -32,7 +32,7 @@ func Start(t testing.TB) string {
 		t.Fatalf("start PostgreSQL: %v", err)
 	}
 	name := fmt.Sprintf("test%d", count.Add(1))
-	if err := c.run("CREATE DATABASE " + name); err != nil {
+	if err := c.run("CREATE DATABASE " + name + " STRATEGY file_copy"); err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
@@ -112,14 +112,17 @@ func (c *cluster) url(database string) string {
 	return u.String()
 }
 
-// run executes one statement.
+// run executes one statement. The connection stays: making one takes as long as a
+// new database.
 func (c *cluster) run(text string) error {
-	db, err := sql.Open("pgx", c.url("postgres"))
-	if err != nil {
-		return err
+	if c.db == nil {
+		db, err := sql.Open("pgx", c.url("postgres"))
+		if err != nil {
+			return err
+		}
+		c.db = db
 	}
-	defer db.Close() //nolint:errcheck // nothing was left unsaid
-	if _, err := db.ExecContext(context.Background(), text); err != nil {
+	if _, err := c.db.ExecContext(context.Background(), text); err != nil {
 		return fmt.Errorf("%s: %w", text, err)
 	}
 	return nil

@@ -1,6 +1,7 @@
 package sqlstore
 
 import (
+	"context"
 	"database/sql"
 	"strings"
 
@@ -18,6 +19,8 @@ type dialect struct {
 	lock func(t *tx, org journal.ID) error
 	// schema tells whether there is a table of that name.
 	schema string
+	// spill says whether temporary tables may grow beyond what memory holds.
+	spill func(ctx context.Context, p *pool, toDisk bool) error
 	// classify is the store's or the accounts' error that a driver's error stands
 	// for, nil if there is none.
 	classify func(error) error

@@ -34,6 +34,10 @@ func (s *Store) Import(ctx context.Context, r io.Reader, at int64) (org journal.
 	if _, err := spool.Seek(0, io.SeekStart); err != nil {
 		return org, err
 	}
+	if err := s.dialect.spill(ctx, s.writer, true); err != nil {
+		return org, err
+	}
+	defer s.dialect.spill(context.WithoutCancel(ctx), s.writer, false) //nolint:errcheck // else it is only slower
 	err = s.write(ctx, journal.ID{}, func(t *tx) error {
 		p := &importer{tx: t, s: s, chains: make(map[journal.Hash]*chain)}
 		org, err = p.run(spool, at)

@@ -99,4 +99,3 @@ func (d *desk) links(about []entries.Subject, n int64) [][]any {
 }
 
 func (d *desk) putLinks(rows [][]any) error { return d.insert(`link (org, kind, id, n)`, ``, rows) }
-

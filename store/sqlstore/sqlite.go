@@ -8,7 +8,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"modernc.org/sqlite"
@@ -47,7 +46,7 @@ func openSQLite(ctx context.Context, path string, opts Options) (*Store, error) 
 	}
 	reader.SetMaxOpenConns(readers)
 	reader.SetMaxIdleConns(readers)
-	look := newPool(reader, true)
+	look := newSQLitePool(reader)
 	if opts.ReadOnly {
 		return open(ctx, sqliteDialect, look, look, opts)
 	}
@@ -56,7 +55,13 @@ func openSQLite(ctx context.Context, path string, opts Options) (*Store, error) 
 		return nil, errors.Join(err, reader.Close())
 	}
 	writer.SetMaxOpenConns(1)
-	return open(ctx, sqliteDialect, newPool(writer, true), look, opts)
+	return open(ctx, sqliteDialect, newSQLitePool(writer), look, opts)
+}
+
+// newSQLitePool keeps statements, as the driver does not. SQLite looks parameters
+// up by name one after the other, so few rows a statement are the quickest.
+func newSQLitePool(db *sql.DB) *pool {
+	return &pool{db: db, rows: []int{10, 1}, ready: make(map[string]*sql.Stmt)}
 }
 
 // makeFile makes an empty file that only its owner may read; SQLite gives the
@@ -80,11 +85,11 @@ func isReadOnlyDisk(err error) bool {
 // log is synced at every commit (FULL): what was acknowledged outlives a power cut.
 func sqliteName(path, mode string, write bool) string {
 	q := url.Values{"mode": {mode}, "_busy_timeout": {"10000"}, "_foreign_keys": {"1"}}
-	q["_pragma"] = []string{"cache_size(-65536)", "trusted_schema(0)"}
+	q.Set("_synchronous", "FULL")
+	q["_pragma"] = []string{"cache_size(-65536)", "trusted_schema(0)", "temp_store(MEMORY)"}
 	if write {
 		q.Set("_txlock", "immediate")
 		q.Set("_journal_mode", "WAL")
-		q.Set("_synchronous", "FULL")
 		q["_pragma"] = append(q["_pragma"], "wal_autocheckpoint(4000)", "journal_size_limit(67108864)")
 	}
 	u := url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: q.Encode()}
@@ -99,8 +104,20 @@ var sqliteDialect = dialect{
 	readTx:   &sql.TxOptions{ReadOnly: true},
 	lock:     func(*tx, journal.ID) error { return nil }, // BEGIN IMMEDIATE has it
 	schema:   `SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = $1`,
+	spill:    spillSQLite,
 	classify: classifySQLite,
 	check:    checkSQLite,
+}
+
+// spillSQLite says where temporary tables are. What a statement may have to undo is
+// kept there as well, for which memory is much quicker.
+func spillSQLite(ctx context.Context, p *pool, toDisk bool) error {
+	where := "MEMORY"
+	if toDisk {
+		where = "FILE"
+	}
+	_, err := p.db.ExecContext(ctx, "PRAGMA temp_store = "+where)
+	return err
 }
 
 func classifySQLite(err error) error {
@@ -123,14 +140,13 @@ func classifySQLite(err error) error {
 
 // checkSQLite asks whether the file is whole and its settings are as demanded.
 func checkSQLite(t *tx) []store.Finding {
-	settings := []struct{ pragma, want string }{
+	var all []store.Finding
+	for _, c := range [...]struct{ pragma, want string }{
 		{"quick_check(1)", "ok"},
 		{"journal_mode", "wal"},
 		{"foreign_keys", "1"},
-		{"synchronous", strconv.Itoa(syncFull)},
-	}
-	var all []store.Finding
-	for _, c := range settings {
+		{"synchronous", "2"}, // FULL
+	} {
 		var got string
 		err := t.QueryRowContext(t.ctx, "PRAGMA "+c.pragma).Scan(&got)
 		if err == nil && got != c.want {
@@ -140,6 +156,3 @@ func checkSQLite(t *tx) []store.Finding {
 	}
 	return all
 }
-
-// syncFull is PRAGMA synchronous = FULL as SQLite reports it.
-const syncFull = 2

@@ -23,6 +23,7 @@ import (
 type Store struct {
 	dialect        dialect
 	writer, reader *pool // one and the same where the engine lets several write
+	readOnly       bool
 
 	mu    sync.Mutex
 	lanes map[journal.ID]chan struct{} // who holds the one token of an organisation may write
@@ -38,7 +39,7 @@ type Options struct {
 
 // open takes hold of the database and brings its schema up to date.
 func open(ctx context.Context, d dialect, writer, reader *pool, opts Options) (*Store, error) {
-	s := &Store{dialect: d, writer: writer, reader: reader, lanes: make(map[journal.ID]chan struct{})}
+	s := &Store{dialect: d, writer: writer, reader: reader, readOnly: opts.ReadOnly, lanes: make(map[journal.ID]chan struct{})}
 	all, err := migrations()
 	if err == nil {
 		err = s.migrate(ctx, all, opts.ReadOnly)

@@ -12,15 +12,11 @@ import (
 // pool is a number of connections, with statements that were prepared.
 type pool struct {
 	db   *sql.DB
-	keep bool // prepared statements pay: the driver keeps none itself
+	rows []int // how many rows to insert by one statement: the most, fewer, 1
 
 	mu     sync.Mutex
-	ready  map[string]*sql.Stmt
+	ready  map[string]*sql.Stmt // nil where the driver keeps them itself
 	wanted []string
-}
-
-func newPool(db *sql.DB, keep bool) *pool {
-	return &pool{db: db, keep: keep, ready: make(map[string]*sql.Stmt)}
 }
 
 func (p *pool) close() error { return p.db.Close() }
@@ -47,7 +43,7 @@ func (p *pool) prepare(ctx context.Context) {
 
 // prepared is the statement of this text, nil where it has to be run as it is.
 func (p *pool) prepared(text string) *sql.Stmt {
-	if !p.keep {
+	if p.ready == nil {
 		return nil
 	}
 	p.mu.Lock()
@@ -125,7 +121,7 @@ func (t *tx) has(text string, args ...any) (bool, error) {
 // insert adds rows, many at a time. Each has a value for each of the columns,
 // which stand in parentheses after the table's name; tail follows the values.
 func (t *tx) insert(into, tail string, rows [][]any) error {
-	for _, size := range [...]int{100, 10, 1} {
+	for _, size := range t.pool.rows {
 		for ; len(rows) >= size; rows = rows[size:] {
 			args := make([]any, 0, size*len(rows[0]))
 			for _, row := range rows[:size] {
