@@ -59,6 +59,10 @@ compare: tools ## speed beside HiGHS on three rings (about 20 s)
 fuzz: ## every fuzz target for 20 s
 	./.ci/fuzz 20s
 
+.PHONY: torture
+torture: tools ## long forms: kills, full disks, flips, histories; every fuzz target for 60 s (hours)
+	./.ci/torture
+
 .PHONY: clean
 clean: ## remove what was built
 	rm -rf bin out
