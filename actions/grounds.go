@@ -56,7 +56,7 @@ func updateGrounds(d *desk, in groundsUpdate) (Made, error) {
 		return Made{}, err
 	}
 	b := g.Facts
-	b.Head, b.Grounds = d.now(), in.Grounds
+	b.Head, b.Grounds, b.Over = d.now(), in.Grounds, g.FactsBy
 	set(&b.Name, in.Name)
 	set(&b.Context, in.Context)
 	set(&b.Client, in.Client)

@@ -118,7 +118,7 @@ func updateLot(d *desk, in lotUpdate) (Made, error) {
 		return Made{}, err
 	}
 	b := l.Facts
-	b.Head, b.Lot = d.now(), in.Lot
+	b.Head, b.Lot, b.Over = d.now(), in.Lot, l.FactsBy
 	set(&b.Expires, in.Expires)
 	set(&b.Supplier, in.Supplier)
 	if in.Coldest != nil {

@@ -71,7 +71,7 @@ func updateOrg(d *desk, in orgUpdate) (Made, error) {
 	set(&b.Phone, in.Phone)
 	set(&b.RegNo, in.RegNo)
 	set(&b.KeepYears, in.KeepYears)
-	b.Head = d.now()
+	b.Head, b.Over = d.now(), org.FactsBy
 	return d.made(b)
 }
 
@@ -109,7 +109,7 @@ func updatePerson(d *desk, in personUpdate) (Made, error) {
 			fmt.Sprintf("person: %s has left; say back if they work here again", p.Facts.Name), why.T("name", p.Facts.Name))
 	}
 	b := p.Facts
-	b.Head, b.Person, b.Left = d.now(), in.Person, false
+	b.Head, b.Person, b.Over, b.Left = d.now(), in.Person, p.FactsBy, false
 	set(&b.Name, in.Name)
 	set(&b.Roles, in.Roles)
 	set(&b.Phone, in.Phone)
@@ -184,7 +184,7 @@ func leave(d *desk, in personLeave) (Made, error) {
 		return Made{}, refuse(Conflict, "person.gone", "person", fmt.Sprintf("person: %s has left already", p.Facts.Name), why.T("name", p.Facts.Name))
 	}
 	b := p.Facts
-	b.Head, b.Person, b.Left = d.now(), in.Person, true
+	b.Head, b.Person, b.Over, b.Left = d.now(), in.Person, p.FactsBy, true
 	if err := d.keepAnOffice(in.Person, b); err != nil {
 		return Made{}, err
 	}
@@ -218,8 +218,11 @@ func certify(d *desk, in personCertify) (Made, error) {
 	if err != nil {
 		return Made{}, err
 	}
-	held := slices.ContainsFunc(p.Certificates, func(c entries.Certificate) bool { return c.Certificate == in.Certificate })
-	if in.Certificate != (journal.ID{}) && !held {
+	var over journal.ID
+	i := slices.IndexFunc(p.Certificates, func(h views.Held) bool { return h.Certificate.Certificate == in.Certificate })
+	if i >= 0 {
+		over = p.Certificates[i].FactsBy
+	} else if in.Certificate != (journal.ID{}) {
 		return Made{}, refuse(NotFound, "certificate.unknown", "certificate",
 			fmt.Sprintf("certificate: %s holds none of the id %s", p.Facts.Name, in.Certificate), why.T("name", p.Facts.Name))
 	}
@@ -228,7 +231,7 @@ func certify(d *desk, in personCertify) (Made, error) {
 			fmt.Sprintf("until: %s: want a day not before from, %s", in.Until, in.From), why.T("from", in.From), why.T("to", in.Until))
 	}
 	return d.made(entries.Certificate{
-		Head: d.now(), Certificate: in.Certificate, Person: in.Person, Sort: in.Sort, Number: in.Number,
+		Head: d.now(), Certificate: in.Certificate, Over: over, Person: in.Person, Sort: in.Sort, Number: in.Number,
 		Authority: in.Authority, Categories: in.Categories, From: in.From, Until: in.Until, Withdrawn: in.Withdrawn,
 	})
 }

@@ -128,6 +128,9 @@ func wirePlan(s StemPlan, hole label.Hole) entries.PlanStem {
 	if s.Bore != nil {
 		w.Stop = int64(s.Bore.Stop)
 	}
+	if s.Unit != nil {
+		w.P50, w.P90 = millis(s.Unit.Forecast.P50), millis(s.Unit.Forecast.P90)
+	}
 	if s.Marks == nil {
 		return w
 	}
@@ -137,6 +140,10 @@ func wirePlan(s StemPlan, hole label.Hole) entries.PlanStem {
 	}
 	return w
 }
+
+const millisecond = quantity.Second / 1000
+
+func millis(s quantity.Span) int64 { return int64(s / millisecond) }
 
 // fit are the lots that nothing sets aside, or all of them where that leaves
 // none: then the verdict says what is wrong with each.

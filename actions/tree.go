@@ -97,7 +97,7 @@ func updateTree(d *desk, in treeUpdate) (Made, error) {
 		return Made{}, err
 	}
 	b := t.Facts
-	b.Head, b.Tree = d.now(), in.Tree
+	b.Head, b.Tree, b.Over = d.now(), in.Tree, t.FactsBy
 	if in.Grounds != nil {
 		if _, err := d.grounds(*in.Grounds, "grounds"); err != nil {
 			return Made{}, err

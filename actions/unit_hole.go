@@ -48,7 +48,9 @@ func boreHole(d *desk, in holeBore) (Made, error) {
 	if err := d.place(&b, in, stem); err != nil {
 		return Made{}, err
 	}
-	if in.Mark > 0 && !in.Again && boredAt(v, in.Tree, stem.Name, in.Mark) != nil {
+	if last := v.LastAt(in.Tree, stem.Name, in.Mark); last != nil && in.Again {
+		b.Again = last.ID
+	} else if last != nil {
 		return Made{}, refuse(Conflict, "hole.bored_already", "mark",
 			fmt.Sprintf("mark: %d of tree %s was bored in this visit already; say again for a second hole there", in.Mark, d.tag(in.Tree)),
 			why.T("mark", in.Mark), why.T("tag", d.tag(in.Tree)))
@@ -121,16 +123,6 @@ func markHole(b entries.Hole, stem entries.PlanStem, mark int) entries.Hole {
 	}
 	b.Depth = stem.DepthMin + (stem.DepthMax-stem.DepthMin)/2
 	return b
-}
-
-// boredAt is the last hole at a mark in a visit, or nil.
-func boredAt(v *views.Visit, tree journal.ID, stem string, mark int) (last *views.Bored) {
-	for i, b := range v.Holes {
-		if b.Facts.Tree == tree && b.Facts.Stem == stem && b.Facts.Mark == mark {
-			last = &v.Holes[i]
-		}
-	}
-	return last
 }
 
 // tellDepth warns of a hole deeper than the plan has it: the wound is larger and

@@ -94,7 +94,7 @@ func (d *desk) installStem(done *treeInstalled, v *views.Visit, plan entries.Pla
 	d.tellDose(v, in.Tree, stem, fill*int64(len(marks)))
 	for _, mark := range marks {
 		var hole journal.ID
-		if old := boredAt(v, in.Tree, stem.Name, mark); old != nil {
+		if old := v.LastAt(in.Tree, stem.Name, mark); old != nil {
 			hole = old.ID
 		} else if hole, err = d.write(markHole(entries.Hole{Head: h, Visit: in.Visit, Tree: in.Tree, Stem: stem.Name}, stem, mark)); err != nil {
 			return err

@@ -42,7 +42,8 @@ func seatUnit(d *desk, in unitSeat) (Made, error) {
 	if err != nil {
 		return Made{}, err
 	}
-	if err := d.holeFree(v, in.Hole, hole, "hole"); err != nil {
+	again, err := d.holeFree(v, in.Hole, hole, "hole")
+	if err != nil {
 		return Made{}, err
 	}
 	fill, err := d.fitLot(v, plan, stem, in.Lot, in.Fill)
@@ -50,25 +51,25 @@ func seatUnit(d *desk, in unitSeat) (Made, error) {
 		return Made{}, err
 	}
 	d.tellDose(v, hole.Tree, stem, fill)
-	return d.made(entries.UnitSeated{Head: h, Visit: in.Visit, Hole: in.Hole, Lot: in.Lot, Fill: fill})
+	return d.made(entries.UnitSeated{Head: h, Visit: in.Visit, Hole: in.Hole, Lot: in.Lot, Fill: fill, Again: again})
 }
 
 // holeFree refuses a hole with a unit in it. One whose unit was taken back may
-// have another, and that is told: it is a second dose by the same way.
-func (d *desk) holeFree(v *views.Visit, id journal.ID, hole entries.Hole, field string) error {
+// have another, and that is told: it is a second dose by the same way. The last one
+// that was in it is returned.
+func (d *desk) holeFree(v *views.Visit, id journal.ID, hole entries.Hole, field string) (again journal.ID, err error) {
 	for _, u := range v.Units {
-		switch {
-		case u.Hole != id:
-		case u.Out():
-			return refuse(Conflict, "hole.has_unit", field,
+		if u.Hole == id && u.Out() {
+			return again, refuse(Conflict, "hole.has_unit", field,
 				fmt.Sprintf("%s: there is a unit in it; lift it or record it as lost first", field),
 				why.T("tag", d.tag(hole.Tree)), why.T("mark", hole.Mark))
-		default:
-			d.tell("hole.had_unit", why.Warn, field, why.T("tag", d.tag(hole.Tree)), why.T("mark", hole.Mark))
-			return nil
 		}
 	}
-	return nil
+	if last := v.LastIn(id); last != nil {
+		again = last.ID
+		d.tell("hole.had_unit", why.Warn, field, why.T("tag", d.tag(hole.Tree)), why.T("mark", hole.Mark))
+	}
+	return again, nil
 }
 
 // fitLot refuses a lot that must not go into the tree, and works out how much

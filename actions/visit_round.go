@@ -1,6 +1,7 @@
 package actions
 
 import (
+	"bytes"
 	"encoding/json"
 
 	"sapwell/engine/quantity"
@@ -182,36 +183,35 @@ func (d *desk) planBody(tree *views.Tree, plan journal.ID) ([]byte, error) {
 }
 
 // glance takes from a plan what a round shows: the units, and the forecast of the
-// stem that takes longest. A plan that says neither shows neither.
+// stem that takes longest. A plan that says neither shows neither. Of the text only
+// the stems are read: the whole answer, which stands before them, is long. It is
+// quoted, so that no bare quotes are in it and these are the stems of the plan.
 func (t *TreeOnRound) glance(body []byte) {
+	from := bytes.LastIndex(body, []byte(`"stems":[`))
+	if from < 0 {
+		return
+	}
 	var plan struct {
 		Stems []struct {
-			Units int `json:"units"`
-		} `json:"stems"`
-		Full string `json:"full"`
-	}
-	var full struct {
-		Stems []struct {
-			Unit *struct {
-				Forecast struct {
-					P50 quantity.Span `json:"p50"`
-					P90 quantity.Span `json:"p90"`
-				} `json:"forecast"`
-			} `json:"unit"`
+			Units int   `json:"units"`
+			P50   int64 `json:"p50_ms"`
+			P90   int64 `json:"p90_ms"`
 		} `json:"stems"`
 	}
-	if json.Unmarshal(body, &plan) != nil {
+	if json.Unmarshal(append([]byte("{"), body[from:]...), &plan) != nil {
 		return
 	}
+	longest := int64(0)
 	for _, s := range plan.Stems {
 		t.Planned += s.Units
-	}
-	if json.Unmarshal([]byte(plan.Full), &full) != nil {
-		return
-	}
-	for _, s := range full.Stems {
-		if s.Unit != nil && (t.P90 == nil || s.Unit.Forecast.P90 > *t.P90) {
-			t.P50, t.P90 = &s.Unit.Forecast.P50, &s.Unit.Forecast.P90
+		if s.P90 > longest {
+			longest = s.P90
+			t.P50, t.P90 = span(s.P50), span(s.P90)
 		}
 	}
+}
+
+func span(ms int64) *quantity.Span {
+	s := quantity.Span(ms) * millisecond
+	return &s
 }

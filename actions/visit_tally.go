@@ -39,10 +39,13 @@ func tallyVisit(d *desk, in visitTally) (Made, error) {
 	if err := d.noneOut(v); err != nil {
 		return Made{}, err
 	}
+	if err := d.lotsCounted(v, in.Lots); err != nil {
+		return Made{}, err
+	}
 	if off, ok := miscount(v, in.Lots); ok {
 		return Made{}, d.contradicts(off, in.Lots)
 	}
-	return d.made(entries.Tally{Head: h, Visit: in.Visit, Lots: in.Lots, Note: in.Note})
+	return d.made(entries.Tally{Head: h, Visit: in.Visit, Over: v.TallyBy, Lots: in.Lots, Note: in.Note})
 }
 
 // checkTallyLot looks at the count of one lot by itself.
@@ -60,6 +63,24 @@ func (d *desk) checkTallyLot(before []entries.TallyLot, l entries.TallyLot, fiel
 			why.T("lot", number), why.T("count", l.Taken), why.T("have", n))
 	}
 	return nil
+}
+
+// lotsCounted refuses a count that leaves out a lot of an earlier one: the lot
+// would keep what it was counted at then. With zeros it is counted at none.
+func (d *desk) lotsCounted(v *views.Visit, told []entries.TallyLot) error {
+	for _, lot := range v.CountedLots() {
+		if !slices.ContainsFunc(told, func(l entries.TallyLot) bool { return l.Lot == lot }) {
+			return d.lotMissing(lot)
+		}
+	}
+	return nil
+}
+
+func (d *desk) lotMissing(lot journal.ID) error {
+	number := d.lotNumber(lot)
+	return refuse(Conflict, "tally.lot_missing", "lots",
+		fmt.Sprintf("lots: lot %s is not counted; it was seated from or counted before in this visit: want it too, if only with zeros", number),
+		why.T("lot", number))
 }
 
 // off is a figure of a count that is not what the journal says.
@@ -117,12 +138,11 @@ func miscount(v *views.Visit, told []entries.TallyLot) (off, bool) {
 
 // contradicts refuses a count that the journal does not bear out.
 func (d *desk) contradicts(o off, told []entries.TallyLot) error {
-	number := d.lotNumber(o.lot)
 	i := slices.IndexFunc(told, func(l entries.TallyLot) bool { return l.Lot == o.lot })
 	if i < 0 {
-		return refuse(Conflict, "tally.lot_missing", "lots",
-			fmt.Sprintf("lots: lot %s is not counted; the journal has %d seated", number, o.have), why.T("lot", number), why.T("have", o.have))
+		return d.lotMissing(o.lot)
 	}
+	number := d.lotNumber(o.lot)
 	field := fmt.Sprintf("lots[%d].%s", i, o.figure)
 	return refuse(Conflict, "tally.contradicts", field,
 		fmt.Sprintf("%s: %d of lot %s, but the journal says %d: look again, or note what is not noted yet", field, o.told, number, o.have),

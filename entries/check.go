@@ -14,6 +14,7 @@ func (b Org) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.maybeID("org", b.Org)
+	c.over(b.Over, "org", b.Org)
 	c.line("name", b.Name, nameLen)
 	c.country("country", b.Country)
 	c.maybeLine("region", b.Region, nameLen)
@@ -29,6 +30,7 @@ func (b Person) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.maybeID("person", b.Person)
+	c.over(b.Over, "person", b.Person)
 	c.line("name", b.Name, nameLen)
 	c.some("roles", len(b.Roles))
 	for i, r := range b.Roles {
@@ -52,6 +54,7 @@ func (b Certificate) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.maybeID("certificate", b.Certificate)
+	c.over(b.Over, "certificate", b.Certificate)
 	c.id("person", b.Person)
 	c.oneOf("sort", b.Sort, "certificate", "training")
 	c.maybeLine("number", b.Number, wordLen)
@@ -102,6 +105,7 @@ func (b Lot) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.maybeID("lot", b.Lot)
+	c.over(b.Over, "lot", b.Lot)
 	c.line("label", b.Label, nameLen)
 	c.line("number", b.Number, wordLen)
 	c.within("size_nl", b.Size, 1, maxVolume)
@@ -139,6 +143,7 @@ func (b Tally) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.id("visit", b.Visit)
+	c.maybeID("over", b.Over)
 	c.atMost("lots", len(b.Lots))
 	for i, l := range b.Lots {
 		c.item("lots", i, l.check())

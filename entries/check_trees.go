@@ -5,6 +5,7 @@ func (b Grounds) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.maybeID("grounds", b.Grounds)
+	c.over(b.Over, "grounds", b.Grounds)
 	c.line("name", b.Name, nameLen)
 	c.oneOf("context", b.Context, "amenity", "residential", "orchard", "nursery", "forest")
 	c.maybeLine("client", b.Client, nameLen)
@@ -26,6 +27,7 @@ func (b Tree) Check() error {
 	var c checker
 	c.head(b.Head)
 	c.maybeID("tree", b.Tree)
+	c.over(b.Over, "tree", b.Tree)
 	c.id("grounds", b.Grounds)
 	c.line("tag", b.Tag, wordLen)
 	c.line("species", b.Species, nameLen)

@@ -58,6 +58,9 @@ func (s PlanStem) check() error {
 	if s.DepthMax != 0 {
 		c.ordered("depth_min_nm", s.DepthMin, "depth_max_nm", s.DepthMax)
 	}
+	c.within("p50_ms", s.P50, 0, maxSpan)
+	c.within("p90_ms", s.P90, 0, maxSpan)
+	c.ordered("p50_ms", s.P50, "p90_ms", s.P90)
 	return c.err
 }
 
@@ -108,6 +111,7 @@ func (b Hole) Check() error {
 	c.within("height_nm", b.Height, lowest, maxHeight)
 	c.within("depth_nm", b.Depth, 0, maxHole)
 	c.within("bit_nm", b.Bit, 0, maxBit)
+	c.maybeID("again", b.Again)
 	return c.err
 }
 
@@ -119,6 +123,7 @@ func (b UnitSeated) Check() error {
 	c.id("hole", b.Hole)
 	c.id("lot", b.Lot)
 	c.within("fill_nl", b.Fill, 1, maxVolume)
+	c.maybeID("again", b.Again)
 	return c.err
 }
 

@@ -34,8 +34,9 @@ const (
 	maxVolume = 1_000_000_000_000 // nl: a cubic metre
 	coldest   = 150_000           // mK
 	warmest   = 400_000
-	maxGauge  = 10_000_000 // Pa
-	maxWind   = 150_000    // mm/s
+	maxGauge  = 10_000_000        // Pa
+	maxWind   = 150_000           // mm/s
+	maxSpan   = 9_223_372_036_854 // ms: what a quantity.Span can hold
 	maxCents  = 1_000_000_000_000
 	maxPixels = 100_000
 	maxPhoto  = 100 << 20 // bytes
@@ -84,6 +85,15 @@ func (c *checker) id(field string, id journal.ID) {
 func (c *checker) maybeID(field string, id journal.ID) {
 	if id != (journal.ID{}) {
 		c.id(field, id)
+	}
+}
+
+// over is for what an update names as replaced: the first of a thing has nothing
+// to replace.
+func (c *checker) over(over journal.ID, ref string, thing journal.ID) {
+	c.maybeID("over", over)
+	if over != (journal.ID{}) && thing == (journal.ID{}) {
+		c.fault("over", "%s, want it left out where %s is: the first replaces nothing", over, ref)
 	}
 }
 

@@ -103,6 +103,9 @@ func (d drawer) text(r row, control string) string {
 // body draws one and keeps what the page says in words.
 func (d drawer) body(kind string) map[string]any {
 	o := d.object(d.page.body(kind))
+	if thing := map[string]string{"certificate": "certificate", "grounds": "grounds", "lot": "lot", "org": "org", "person": "person", "tree": "tree"}[kind]; thing != "" && o[thing] == nil {
+		delete(o, "over")
+	}
 	switch kind {
 	case "person":
 		o["roles"] = o["roles"].([]any)[:1]
@@ -127,6 +130,7 @@ func (d drawer) body(kind string) map[string]any {
 		for _, s := range o["stems"].([]any) {
 			delete(s.(map[string]any), "heights_nm")
 			delete(s.(map[string]any), "depth_max_nm")
+			delete(s.(map[string]any), "p50_ms")
 		}
 	case "visit.closed":
 		for _, x := range o["trees"].([]any) {

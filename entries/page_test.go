@@ -243,7 +243,7 @@ var relates = map[string]bool{
 	"person.roles": true, "device.revoked.through": true, "stock.units": true, "stock.cents": true, "stock.sort": true,
 	"tally.lots": true, "lot.coldest_mk": true, "lot.warmest_mk": true,
 	"measurement.around_nm": true, "measurement.from_nm": true, "measurement.to_nm": true, "measurement.at_nm": true,
-	"plan.depth_min_nm": true, "plan.depth_max_nm": true, "plan.full": true,
+	"plan.depth_min_nm": true, "plan.depth_max_nm": true, "plan.p50_ms": true, "plan.p90_ms": true, "plan.full": true,
 	"visit.closed.units": true, "visit.closed.lifted": true, "visit.closed.lost": true, "visit.closed.start": true, "visit.closed.end": true,
 	"bag.sealed.left_low_nl": true, "bag.sealed.left_high_nl": true,
 	"note.kind": true, "photo.kind": true,

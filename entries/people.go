@@ -6,7 +6,8 @@ import "sapwell/journal"
 // and its id names the organisation. Later ones bring new facts.
 type Org struct {
 	Head
-	Org       journal.ID `json:"org,omitzero"` // absent in the first
+	Org       journal.ID `json:"org,omitzero"`  // absent in the first
+	Over      journal.ID `json:"over,omitzero"` // the entry whose facts this one replaces
 	Name      string     `json:"name"`
 	Country   string     `json:"country"`          // ISO 3166-1 alpha-2
 	Region    string     `json:"region,omitempty"` // state or province
@@ -21,6 +22,7 @@ type Org struct {
 type Person struct {
 	Head
 	Person     journal.ID `json:"person,omitzero"` // absent in the first
+	Over       journal.ID `json:"over,omitzero"`   // the entry whose facts this one replaces
 	Name       string     `json:"name"`
 	Roles      []Role     `json:"roles"`
 	Phone      string     `json:"phone,omitempty"`
@@ -32,6 +34,7 @@ type Person struct {
 type Certificate struct {
 	Head
 	Certificate journal.ID `json:"certificate,omitzero"` // absent in the first
+	Over        journal.ID `json:"over,omitzero"`        // the entry whose facts this one replaces
 	Person      journal.ID `json:"person"`
 	Sort        string     `json:"sort"` // "certificate" or "training"
 	Number      string     `json:"number,omitempty"`

@@ -18,9 +18,10 @@ type Label struct {
 // Lot is units of one product and size that were made together.
 type Lot struct {
 	Head
-	Lot      journal.ID `json:"lot,omitzero"` // absent in the first
-	Label    string     `json:"label"`        // Label.Name
-	Number   string     `json:"number"`       // as printed on the pack
+	Lot      journal.ID `json:"lot,omitzero"`  // absent in the first
+	Over     journal.ID `json:"over,omitzero"` // the entry whose facts this one replaces
+	Label    string     `json:"label"`         // Label.Name
+	Number   string     `json:"number"`        // as printed on the pack
 	Size     int64      `json:"size_nl"`
 	Expires  Date       `json:"expires,omitzero"`
 	Supplier string     `json:"supplier,omitempty"`

@@ -12,6 +12,7 @@ type Place struct {
 type Grounds struct {
 	Head
 	Grounds       journal.ID `json:"grounds,omitzero"` // absent in the first
+	Over          journal.ID `json:"over,omitzero"`    // the entry whose facts this one replaces
 	Name          string     `json:"name"`
 	Context       string     `json:"context"` // amenity, residential, orchard, nursery, forest
 	Client        string     `json:"client,omitempty"`
@@ -29,6 +30,7 @@ type Grounds struct {
 type Tree struct {
 	Head
 	Tree    journal.ID `json:"tree,omitzero"` // absent in the first
+	Over    journal.ID `json:"over,omitzero"` // the entry whose facts this one replaces
 	Grounds journal.ID `json:"grounds"`
 	Tag     string     `json:"tag"`
 	Species string     `json:"species"` // scientific name

@@ -14,6 +14,8 @@ type PlanStem struct {
 	Bit      int64   `json:"bit_nm,omitempty"`
 	DepthMin int64   `json:"depth_min_nm,omitempty"`
 	DepthMax int64   `json:"depth_max_nm,omitempty"`
+	P50      int64   `json:"p50_ms,omitempty"` // after which half of such units are empty
+	P90      int64   `json:"p90_ms,omitempty"`
 }
 
 // Plan is what was worked out for a tree by one label version and the
@@ -69,6 +71,7 @@ type Hole struct {
 	Height int64      `json:"height_nm"`
 	Depth  int64      `json:"depth_nm,omitempty"` // into the wood
 	Bit    int64      `json:"bit_nm,omitempty"`
+	Again  journal.ID `json:"again,omitzero"` // the hole bored at this mark before, where that was known
 }
 
 // UnitSeated is a unit set into a hole. Its id names the unit.
@@ -78,6 +81,7 @@ type UnitSeated struct {
 	Hole  journal.ID `json:"hole"`
 	Lot   journal.ID `json:"lot"`
 	Fill  int64      `json:"fill_nl"`
+	Again journal.ID `json:"again,omitzero"` // the unit that was in this hole before, where that was known
 }
 
 // UnitPressurised is a unit tapped or pumped up.
@@ -137,6 +141,7 @@ type TallyLot struct {
 type Tally struct {
 	Head
 	Visit journal.ID `json:"visit"`
+	Over  journal.ID `json:"over,omitzero"` // the tally that this one replaces
 	Lots  []TallyLot `json:"lots"`
 	Note  string     `json:"note,omitempty"`
 }

@@ -193,6 +193,7 @@ func TestUnsoundBodiesAreRefusedByName(t *testing.T) {
 		`{"by":"BY","left_nl":0,"v":1,"visit":"VISIT"}`:                                 "unit: missing",
 		`{"by":"BY","left_nl":0,"unit":"UNIT","v":1}`:                                   "visit: missing",
 		`{"by":"BY","left_nl":0,"state":"up","unit":"UNIT","v":1,"visit":"VISIT"}`:      "state: no such member, want only at, by, left_nl, unit, v, visit",
+		`{"by":"BY","left_nl":0,"over":"UNIT","unit":"UNIT","v":1,"visit":"VISIT"}`:     "over: no such member",
 		`{"by":"BY","left_nl":0,"unit":"UNIT","v":1,"visit":"VISIT","z":{}}`:            "z: no such member",
 		`{"at":0,"by":"BY","left_nl":0,"unit":"UNIT","v":1,"visit":"VISIT"}`:            "at: 0, want it left out",
 		`{"at":-5,"by":"BY","left_nl":0,"unit":"UNIT","v":1,"visit":"VISIT"}`:           "at: -5, want 1 to",

@@ -131,7 +131,7 @@ func (c change) apply(steps []step) (found bool, flag string) {
 		}
 		found = true
 		switch {
-		case p.entry.Body == nil || p.entry.Body.Kind() != c.after.Kind():
+		case p.entry.Body.Kind() != c.after.Kind():
 			flag = "amendment.kind"
 			continue
 		case !same(p.entry.Body, c.before):
@@ -172,9 +172,10 @@ func (p step) fold(st state) {
 		return
 	}
 	switch b := p.entry.Body.(type) {
-	case nil:
-		c.Unread++
 	case entries.Amendment:
+		if p.flag != "amendment.kind" && p.flag != "amendment.unreadable" {
+			restate(st, b.Of, p.entry.ID)
+		}
 		c.Amended = append(c.Amended, Mark{Of: b.Of, Entry: p.entry.ID, By: b.By, Time: p.entry.When(), Why: b.Why})
 	case entries.Note:
 		c.Notes++

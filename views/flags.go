@@ -15,6 +15,7 @@ import (
 //	amendment.kind        what it names is of another kind
 //	amendment.no_target   what it corrects has not come in
 //	amendment.unreadable  its texts are not known to this program
+//	facts.crossed         it replaces other facts than those that stood then
 //	device.after_revoke   a revoked device was enrolled; it stays revoked
 //	device.revoked_twice  the first time stands
 //	tree.gone             a hole in a tree that is felled or dead
@@ -22,9 +23,9 @@ import (
 //	plan.measurement      it rests on another measurement than the last
 //	lot.below_zero        more went than there was
 //	hole.off_jobs         in a tree that is no job of the visit
-//	hole.mark_twice       two holes at one mark
+//	hole.mark_twice       two holes at one mark, and the later not knowing of it
 //	hole.same_id          two holes with one id; the later is kept
-//	hole.two_units        a second unit in one hole
+//	hole.two_units        a second unit in one hole, while the first was in it or not knowing of it
 //	hole.after_close      bored after the visit was closed
 //	unit.no_hole          seated in a hole of which nothing tells yet
 //	unit.same_id          two units with one id; the later is kept
@@ -38,7 +39,7 @@ import (
 //	unit.left_over_fill   more was left than was in it
 //	tally.sum             it does not add up by itself
 //	tally.units           it adds up, but the units known by then say otherwise
-//	tally.again           the visit was tallied before; the last counts
+//	tally.again           it replaces another tally than the one that stood then; the last counts
 //	tally.after_close     tallied after the visit was closed
 //	visit.units_out       closed with units out
 //	visit.no_tally        closed without a tally

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"sapwell/entries"
+	"sapwell/journal"
 )
 
 // state is what the states have inside this package.
@@ -14,6 +15,8 @@ type state interface {
 	// take folds one entry that speaks of the subject. Notes and photos have been
 	// taken already.
 	take(e entries.Entry)
+	// standing are the ids of the entries whose facts stand now.
+	standing() []*journal.ID
 }
 
 // blank is the state of which nothing is known.

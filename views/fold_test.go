@@ -27,23 +27,6 @@ func items(t testing.TB, of string, lines ...string) (entries.Subject, []Item) {
 	return entries.Subject{}, nil
 }
 
-// What a newer program wrote is counted and moves nothing.
-func TestUnread(t *testing.T) {
-	s, all := items(t, "oak", "ann oak: tree", "ann n: note")
-	all[1].Body = nil
-	row, err := Fold(s, all)
-	if err != nil {
-		t.Fatal(err)
-	}
-	st, err := Read(row)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if o := st.(*Tree); o.Unread != 1 || o.Notes != 0 || o.Entries != 2 || len(o.Flags) != 0 {
-		t.Errorf("%+v", o.Common)
-	}
-}
-
 // An amendment whose texts cannot be read is flagged, marked, and moves nothing.
 func TestUnreadableAmendment(t *testing.T) {
 	s, all := items(t, "oak", "ann oak: tree tag=1", "ann a: amends oak tag=2")

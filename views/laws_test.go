@@ -97,7 +97,9 @@ func TestHistoriesInAnyOrder(t *testing.T) {
 var acts = []string{
 	"v: visit.opened jobs=T", "w: visit.opened jobs=T", "T: tree", "L: lot", "paper: label",
 	"H: hole visit=V tree=T mark=1", "U: unit.seated visit=V hole=H lot=L fill_nl=5", "bag: bag.sealed visits=v,w",
-	"* tree tree=T tag=again", "* lot lot=L number=again", "* measurement tree=T", "* condition tree=T",
+	"* tree tree=T tag=again", "* lot lot=L number=again", "* tree tree=T over=T", "* tree tree=T over=X", "* lot lot=L over=L",
+	"* tally visit=V lots=L:N/N/1/1 over=X", "H: hole visit=V tree=T mark=1 again=H", "U: unit.seated visit=V hole=H lot=L fill_nl=5 again=U",
+	"* person person=boss over=X", "* certificate person=boss certificate=x3 over=X", "* grounds grounds=park over=X", "* org org=o over=X", "* measurement tree=T", "* condition tree=T",
 	"* wound tree=T", "* closure tree=T hole=H width_nm=N", "* plan tree=T measurement=m",
 	"* stock lot=L units=N", "* stock lot=L units=N sort=counted", "* stock lot=L units=N sort=sold",
 	"* unit.pressurised visit=V unit=U gauge_pa=N", "* unit.drained visit=V unit=U", "* unit.stuck visit=V unit=U left_nl=N",
@@ -129,11 +131,12 @@ func wild(t *rapid.T) *told {
 		if len(h.entries) > 0 {
 			x := pick(t, strings.Join(slices.Sorted(maps.Keys(h.entries)), " "))
 			act = strings.Replace(act, " X ", " "+x+" ", 1)
+			act = strings.Replace(act, "over=X", "over="+x, 1)
 			if by := h.names[h.entries[x].item.Device.String()]; rapid.IntRange(0, 9).Draw(t, "restored") == 0 {
 				who = by + "/" + x
 			}
 		}
-		if !strings.Contains(act, " X ") {
+		if !strings.Contains(act, " X ") && !strings.Contains(act, "=X") {
 			_ = h.tell(who + " " + act) // what entries refuses is not told
 		}
 	}

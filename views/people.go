@@ -12,6 +12,7 @@ func (o *Org) Key() string { return o.Facts.Name }
 
 func (o *Org) take(e entries.Entry) {
 	if b, ok := e.Body.(entries.Org); ok {
+		o.replace(&o.FactsBy, e, b.Over)
 		o.Facts = b
 	}
 }
@@ -22,25 +23,28 @@ func (p *Person) Key() string { return p.Facts.Name }
 func (p *Person) take(e entries.Entry) {
 	switch b := e.Body.(type) {
 	case entries.Person:
+		p.replace(&p.FactsBy, e, b.Over)
 		p.Facts = b
 	case entries.Certificate:
-		p.certificate(e.ID, b)
+		p.certificate(e, b)
 	}
 }
 
 // certificate keeps the latest facts of each. The first entry of one may stand
 // after a later one, by the clocks of two devices; then it has nothing to add.
-func (p *Person) certificate(id journal.ID, c entries.Certificate) {
+func (p *Person) certificate(e entries.Entry, c entries.Certificate) {
 	first := c.Certificate == (journal.ID{})
 	if first {
-		c.Certificate = id
+		c.Certificate = e.ID
 	}
-	i := slices.IndexFunc(p.Certificates, func(o entries.Certificate) bool { return o.Certificate == c.Certificate })
+	i := slices.IndexFunc(p.Certificates, func(o Held) bool { return o.Certificate.Certificate == c.Certificate })
 	switch {
 	case i < 0:
-		p.Certificates = append(p.Certificates, c)
+		p.Certificates = append(p.Certificates, Held{Certificate: c, FactsBy: e.ID})
 	case !first:
-		p.Certificates[i] = c
+		held := &p.Certificates[i]
+		p.replace(&held.FactsBy, e, c.Over)
+		held.Certificate = c
 	}
 }
 
@@ -70,6 +74,7 @@ func (g *Grounds) Key() string { return g.Facts.Name }
 
 func (g *Grounds) take(e entries.Entry) {
 	if b, ok := e.Body.(entries.Grounds); ok {
+		g.replace(&g.FactsBy, e, b.Over)
 		g.Facts = b
 	}
 }

@@ -26,9 +26,7 @@ func (p Place) Compare(q Place) int {
 	return cmp.Or(bytes.Compare(p.Device[:], q.Device[:]), cmp.Compare(p.Seq, q.Seq), bytes.Compare(p.Hash[:], q.Hash[:]))
 }
 
-// Item is an entry in its place. One that was not understood here has a nil Body:
-// it is counted in Unread and moves nothing. Of whom it speaks nobody can tell, so
-// it is for the one who hands it in to say.
+// Item is an entry in its place.
 type Item struct {
 	entries.Entry
 	Place Place

@@ -8,14 +8,22 @@ import (
 // Org is the organisation. Key: its name.
 type Org struct {
 	Common
-	Facts entries.Org `json:"facts,omitzero"`
+	Facts   entries.Org `json:"facts,omitzero"`
+	FactsBy journal.ID  `json:"facts_by,omitzero"` // see replace
 }
 
 // Person is somebody, with what they hold. Key: name.
 type Person struct {
 	Common
-	Facts        entries.Person        `json:"facts,omitzero"`
-	Certificates []entries.Certificate `json:"certificates,omitempty"` // the latest of each
+	Facts        entries.Person `json:"facts,omitzero"`
+	FactsBy      journal.ID     `json:"facts_by,omitzero"`      // see replace
+	Certificates []Held         `json:"certificates,omitempty"` // the latest of each
+}
+
+// Held is a certificate of a person, and which entry has it.
+type Held struct {
+	entries.Certificate
+	FactsBy journal.ID `json:"facts_by"` // see replace
 }
 
 // Device is a device that may, or might, write. Key: name.
@@ -28,7 +36,8 @@ type Device struct {
 // Grounds is a property. Key: name.
 type Grounds struct {
 	Common
-	Facts entries.Grounds `json:"facts,omitzero"`
+	Facts   entries.Grounds `json:"facts,omitzero"`
+	FactsBy journal.ID      `json:"facts_by,omitzero"` // see replace
 }
 
 // OldHole is a hole or wound on a tree. ID is that of its entry.
@@ -60,6 +69,7 @@ type Measured struct {
 type Tree struct {
 	Common
 	Facts       entries.Tree       `json:"facts,omitzero"`
+	FactsBy     journal.ID         `json:"facts_by,omitzero"`     // see replace
 	Measurement *Measured          `json:"measurement,omitempty"` // the last
 	Condition   *entries.Condition `json:"condition,omitempty"`   // the last
 	Holes       []OldHole          `json:"holes,omitempty"`
@@ -78,10 +88,11 @@ type Label struct {
 // known), "|", number.
 type Lot struct {
 	Common
-	Facts  entries.Lot `json:"facts,omitzero"`
-	OnHand int         `json:"on_hand"` // in the store, by movements and tallies
-	Used   int         `json:"used"`    // seated, by tallies
-	Drawn  []Draw      `json:"drawn,omitempty"`
+	Facts   entries.Lot `json:"facts,omitzero"`
+	FactsBy journal.ID  `json:"facts_by,omitzero"` // see replace
+	OnHand  int         `json:"on_hand"`           // in the store, by movements and tallies
+	Used    int         `json:"used"`              // seated, by tallies
+	Drawn   []Draw      `json:"drawn,omitempty"`
 }
 
 // Draw is what one visit took of a lot, by its last tally.
@@ -129,7 +140,9 @@ type Visit struct {
 	Common
 	Facts    entries.VisitOpened  `json:"facts,omitzero"`
 	Opened   int64                `json:"opened"`
-	Tally    *entries.Tally       `json:"tally,omitempty"` // the last
+	Tally    *entries.Tally       `json:"tally,omitempty"`    // the last
+	TallyBy  journal.ID           `json:"tally_by,omitzero"`  // see replace
+	LeftOut  []journal.ID         `json:"left_out,omitempty"` // lots that an earlier tally has and the last has not
 	Closed   *entries.VisitClosed `json:"closed,omitempty"`
 	ClosedAt int64                `json:"closed_at,omitempty"`
 	Bags     []journal.ID         `json:"bags,omitempty"`

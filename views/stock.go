@@ -29,6 +29,7 @@ func (l *Lot) take(e entries.Entry) {
 	before := l.OnHand
 	switch b := e.Body.(type) {
 	case entries.Lot:
+		l.replace(&l.FactsBy, e, b.Over)
 		l.Facts = b
 	case entries.Stock:
 		l.move(b)

@@ -224,7 +224,7 @@ func (h *told) value(kind, key, value string) (any, error) {
 			return value, nil
 		}
 		return h.id(value), nil
-	case "visit", "tree", "hole", "unit", "lot", "bag", "grounds", "person", "certificate", "certified", "measurement", "org", "by", "supervisor":
+	case "visit", "tree", "hole", "unit", "lot", "bag", "grounds", "person", "certificate", "certified", "measurement", "org", "by", "supervisor", "over", "again":
 		return h.id(value), nil
 	case "device":
 		return h.device(value), nil

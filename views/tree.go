@@ -15,6 +15,7 @@ func (t *Tree) Key() string { return t.Facts.Grounds.String() + "|" + t.Facts.Ta
 func (t *Tree) take(e entries.Entry) {
 	switch b := e.Body.(type) {
 	case entries.Tree:
+		t.replace(&t.FactsBy, e, b.Over)
 		t.Facts = b
 	case entries.Measurement:
 		t.Measurement = &Measured{Entry: e.ID, Facts: b}

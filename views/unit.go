@@ -38,7 +38,7 @@ func (v *Visit) seat(e entries.Entry, s entries.UnitSeated) {
 	if v.Closed != nil {
 		v.flag("unit.after_close", e)
 	}
-	if slices.ContainsFunc(v.Units, func(u Unit) bool { return u.Hole == s.Hole && u.ID != e.ID }) {
+	if !v.holeFree(e, s) {
 		v.flag("hole.two_units", e)
 	}
 	i, there := v.unitAt(e.ID)
@@ -55,6 +55,34 @@ func (v *Visit) seat(e entries.Entry, s entries.UnitSeated) {
 	} else {
 		v.flag("unit.no_hole", e)
 	}
+}
+
+// LastIn is the unit seated last in a hole, or nil: a second one there names it as
+// Again.
+func (v *Visit) LastIn(hole journal.ID) (last *Unit) {
+	for i := range v.Units {
+		u := &v.Units[i]
+		if u.Hole == hole && (last == nil || u.Seated >= last.Seated) {
+			last = u
+		}
+	}
+	return last
+}
+
+// holeFree tells whether a unit was seated in a hole with none in it, and by
+// somebody who knew of those that had been there: what they gave is in the tree.
+func (v *Visit) holeFree(e entries.Entry, s entries.UnitSeated) bool {
+	inIt := func(u Unit) bool { return u.Hole == s.Hole && u.ID != e.ID && !u.goneBy(moment(e)) }
+	if slices.ContainsFunc(v.Units, inIt) {
+		return false
+	}
+	last := v.LastIn(s.Hole)
+	return last == nil || last.ID == e.ID || last.ID == s.Again
+}
+
+// goneBy tells whether the unit was lifted or given up for lost by a moment.
+func (u Unit) goneBy(ms int64) bool {
+	return u.Lifted != 0 && u.Lifted <= ms || u.Lost != 0 && u.Lost <= ms
 }
 
 // act folds what was seen or done to a unit that was seated. One that was not,

@@ -12,7 +12,12 @@
 //
 // Of facts the last by place count. What a deed done in the field contradicts (a
 // unit seated after the visit was closed, a hole bored twice) is kept and flagged,
-// never dropped: see Flag.
+// never dropped: see Flag. So is an update whose writer had other facts before them
+// than the ones it replaced, as its Over tells.
+//
+// An entry of a kind or version that this program does not know is in no view, not
+// even as a number: of whom it speaks nobody can tell. The store keeps it, and a
+// program that knows it folds anew.
 package views
 
 import (
@@ -54,7 +59,6 @@ type Common struct {
 	Photos  []string `json:"photos,omitempty"` // hashes
 	Amended []Mark   `json:"amended,omitempty"`
 	Flags   []Flag   `json:"flags,omitempty"`
-	Unread  int      `json:"unread,omitempty"` // items without a Body
 }
 
 func (c *Common) common() *Common { return c }

@@ -54,6 +54,19 @@ func (v *Visit) holeAt(id journal.ID) (int, bool) {
 	return slices.BinarySearchFunc(v.Holes, id, func(h Bored, id journal.ID) int { return compareIDs(h.ID, id) })
 }
 
+// LastAt is the hole bored last at a mark of the plan, or nil: a second one there
+// names it as Again.
+func (v *Visit) LastAt(tree journal.ID, stem string, mark int) (last *Bored) {
+	for i := range v.Holes {
+		b := &v.Holes[i]
+		same := b.Facts.Mark == mark && b.Facts.Tree == tree && b.Facts.Stem == stem
+		if mark > 0 && same && (last == nil || b.At >= last.At) {
+			last = b
+		}
+	}
+	return last
+}
+
 func (v *Visit) hole(e entries.Entry, h entries.Hole) {
 	if v.Closed != nil {
 		v.flag("hole.after_close", e)
@@ -61,10 +74,7 @@ func (v *Visit) hole(e entries.Entry, h entries.Hole) {
 	if !slices.ContainsFunc(v.Facts.Jobs, func(j entries.Job) bool { return j.Tree == h.Tree }) {
 		v.flag("hole.off_jobs", e)
 	}
-	same := func(o Bored) bool {
-		return o.Facts.Mark == h.Mark && o.Facts.Tree == h.Tree && o.Facts.Stem == h.Stem
-	}
-	if h.Mark > 0 && slices.ContainsFunc(v.Holes, same) {
+	if last := v.LastAt(h.Tree, h.Stem, h.Mark); last != nil && last.ID != h.Again {
 		v.flag("hole.mark_twice", e)
 	}
 	n := Bored{ID: e.ID, At: moment(e), Facts: h}
@@ -87,7 +97,7 @@ func (v *Visit) tally(e entries.Entry, t entries.Tally) {
 	if v.Closed != nil {
 		v.flag("tally.after_close", e)
 	}
-	if v.Tally != nil {
+	if v.Tally != nil && t.Over != v.TallyBy {
 		v.flag("tally.again", e)
 	}
 	if !slices.ContainsFunc(t.Lots, sumsWrong) {
@@ -97,7 +107,32 @@ func (v *Visit) tally(e entries.Entry, t entries.Tally) {
 	} else {
 		v.flag("tally.sum", e)
 	}
-	v.Tally = &t
+	v.LeftOut = lotsLeftOut(v.CountedLots(), t)
+	v.Tally, v.TallyBy = &t, e.ID
+}
+
+// CountedLots are those of all tallies so far. A tally replaces the one before it,
+// but the view of a lot hears only of tallies that name it: so each has to name
+// them all.
+func (v *Visit) CountedLots() []journal.ID {
+	lots := slices.Clone(v.LeftOut)
+	if v.Tally != nil {
+		for _, l := range v.Tally.Lots {
+			lots = append(lots, l.Lot)
+		}
+	}
+	return lots
+}
+
+func lotsLeftOut(lots []journal.ID, t entries.Tally) []journal.ID {
+	named := func(id journal.ID) bool {
+		return slices.ContainsFunc(t.Lots, func(l entries.TallyLot) bool { return l.Lot == id })
+	}
+	left := slices.DeleteFunc(lots, named)
+	if len(left) == 0 {
+		return nil
+	}
+	return left
 }
 
 // sumsWrong: what was taken was seated, broken or brought back; what was seated

@@ -76,6 +76,7 @@ func (b *Bored) members(w *wire) {
 		w.whole("height_nm", &h.Height)
 		w.maybeWhole("depth_nm", &h.Depth)
 		w.maybeWhole("bit_nm", &h.Bit)
+		w.maybeID("again", &h.Again)
 		h.V, h.Mark = int(version), int(mark)
 	})
 }
