@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -23,6 +24,7 @@ const (
 
 	untilRevoked = 1<<48 - 1 // ms since 1970: the last moment a journal can name
 	seenEvery    = int64(time.Minute / time.Millisecond)
+	sweepEvery   = int64(time.Hour / time.Millisecond)
 )
 
 // What an Invite is for.
@@ -43,6 +45,12 @@ type Desk struct {
 	keeper  Keeper
 	clock   Clock
 	kitchen *kitchen
+
+	// changes lets nobody change accounts or sessions between a look at them and
+	// what follows from it: else a session that was just ended could come back, or
+	// an old password open one more.
+	changes sync.Mutex
+	swept   int64 // when ended sessions were last thrown away; ms since 1970
 }
 
 // NewDesk makes a desk over what is kept.
@@ -66,13 +74,40 @@ func CleanLogin(login string) (string, error) {
 }
 
 // NewAccount gives a person a name and password to sign in with; if they have
-// an account already, that one gets them.
+// an account already, that one gets them. All that was open for them ends.
 func (d *Desk) NewAccount(ctx context.Context, org, person journal.ID, login, password string) (Account, error) {
+	login, kept, err := d.prepare(ctx, login, password)
+	if err != nil {
+		return Account{}, err
+	}
+	d.changes.Lock()
+	defer d.changes.Unlock()
 	a, err := d.accountOf(ctx, org, person)
 	if err != nil {
 		return Account{}, err
 	}
-	return a, d.give(ctx, &a, login, password)
+	a.Login, a.Password, a.Disabled = login, kept, false
+	return a, d.settle(ctx, a)
+}
+
+// prepare checks a name and a new password and gives what is kept of them.
+func (d *Desk) prepare(ctx context.Context, login, password string) (clean, kept string, err error) {
+	if clean, err = CleanLogin(login); err != nil {
+		return "", "", err
+	}
+	if err = CheckPassword(password, clean); err != nil {
+		return "", "", err
+	}
+	kept, err = d.kitchen.hash(ctx, password)
+	return clean, kept, err
+}
+
+// settle keeps a changed account and ends all that is open for its person.
+func (d *Desk) settle(ctx context.Context, a Account) error {
+	if err := d.keeper.PutAccount(ctx, a); err != nil {
+		return err
+	}
+	return ignoreMissing(d.keeper.DropSessionsOf(ctx, a.Person, journal.Hash{}))
 }
 
 // accountOf is the account that a person has, or a new one that is not kept yet.
@@ -102,34 +137,33 @@ func (d *Desk) SetPassword(ctx context.Context, account, old, password string) (
 	if err != nil {
 		return "", Session{}, err
 	}
-	if !right || a.Disabled {
+	if !right {
 		return "", Session{}, ErrRefused
 	}
-	if err := d.give(ctx, &a, a.Login, password); err != nil {
+	_, kept, err := d.prepare(ctx, a.Login, password)
+	if err != nil {
+		return "", Session{}, err
+	}
+	d.changes.Lock()
+	defer d.changes.Unlock()
+	if err := d.unchanged(ctx, a); err != nil {
+		return "", Session{}, err
+	}
+	a.Password = kept
+	if err := d.settle(ctx, a); err != nil {
 		return "", Session{}, err
 	}
 	return d.open(ctx, a)
 }
 
-// give puts a name and a new password on an account and ends all that was open
-// for its person.
-func (d *Desk) give(ctx context.Context, a *Account, login, password string) error {
-	login, err := CleanLogin(login)
-	if err != nil {
-		return err
+// unchanged is ErrRefused if an account was shut, or its password changed, since
+// it was looked at.
+func (d *Desk) unchanged(ctx context.Context, a Account) error {
+	now, err := d.keeper.AccountByID(ctx, a.ID)
+	if errors.Is(err, ErrNotFound) || err == nil && (now.Disabled || now.Password != a.Password) {
+		return ErrRefused
 	}
-	if err := CheckPassword(password, login); err != nil {
-		return err
-	}
-	kept, err := d.kitchen.hash(ctx, password)
-	if err != nil {
-		return err
-	}
-	a.Login, a.Password, a.Disabled = login, kept, false
-	if err := d.keeper.PutAccount(ctx, *a); err != nil {
-		return err
-	}
-	return d.SignOutEverywhere(ctx, a.Person)
+	return err
 }
 
 // SignIn checks name and password and opens a session. Whatever is wrong, it
@@ -140,16 +174,25 @@ func (d *Desk) SignIn(ctx context.Context, login, password string) (token string
 		return "", Session{}, err
 	}
 	right, stale, err := d.kitchen.verify(ctx, a.Password, password)
-	switch {
-	case err != nil:
+	if err != nil {
 		return "", Session{}, err
-	case !right || a.Disabled:
+	}
+	if !right {
 		return "", Session{}, ErrRefused
-	case stale:
-		if a.Password, err = d.kitchen.hash(ctx, password); err != nil {
+	}
+	dearer := a
+	if stale {
+		if dearer.Password, err = d.kitchen.hash(ctx, password); err != nil {
 			return "", Session{}, err
 		}
-		if err := d.keeper.PutAccount(ctx, a); err != nil {
+	}
+	d.changes.Lock()
+	defer d.changes.Unlock()
+	if err := d.unchanged(ctx, a); err != nil {
+		return "", Session{}, err
+	}
+	if stale {
+		if err := d.keeper.PutAccount(ctx, dearer); err != nil {
 			return "", Session{}, err
 		}
 	}
@@ -171,6 +214,8 @@ func (d *Desk) byLogin(ctx context.Context, login string) (Account, error) {
 
 // Open begins a session of an account whose holder was checked otherwise.
 func (d *Desk) Open(ctx context.Context, account string) (token string, s Session, err error) {
+	d.changes.Lock()
+	defer d.changes.Unlock()
 	a, err := d.keeper.AccountByID(ctx, account)
 	if errors.Is(err, ErrNotFound) || err == nil && a.Disabled {
 		err = ErrRefused
@@ -181,9 +226,16 @@ func (d *Desk) Open(ctx context.Context, account string) (token string, s Sessio
 	return d.open(ctx, a)
 }
 
-// open begins a session of an account in a browser.
+// open begins a session of an account in a browser; now and then it throws away
+// those that have ended.
 func (d *Desk) open(ctx context.Context, a Account) (string, Session, error) {
 	now := d.now()
+	if now-d.swept >= sweepEvery {
+		if err := d.keeper.DropSessionsBefore(ctx, now); err != nil {
+			return "", Session{}, err
+		}
+		d.swept = now
+	}
 	token, hash := NewToken()
 	s := Session{Token: hash, Org: a.Org, Person: a.Person, Account: a.ID, Made: now, Seen: now}
 	s.Until = until(s)
@@ -205,23 +257,27 @@ func (d *Desk) Session(ctx context.Context, token string) (Session, error) {
 	if err != nil {
 		return Session{}, ErrRefused
 	}
-	s, err := d.keeper.SessionByToken(ctx, hash)
-	if errors.Is(err, ErrNotFound) {
-		return Session{}, ErrRefused
+	s, err := d.good(ctx, hash)
+	if err != nil || d.now()-s.Seen < seenEvery {
+		return s, err
 	}
-	if err != nil {
+	d.changes.Lock()
+	defer d.changes.Unlock()
+	if s, err = d.good(ctx, hash); err != nil { // ended meanwhile
 		return Session{}, err
 	}
-	now := d.now()
-	if now >= s.Until {
-		return Session{}, errors.Join(ErrRefused, d.keeper.DropSession(ctx, hash))
-	}
-	if now-s.Seen < seenEvery {
-		return s, nil
-	}
-	s.Seen = now
+	s.Seen = d.now()
 	s.Until = until(s)
 	return s, d.keeper.PutSession(ctx, s)
+}
+
+// good is a session that has not ended.
+func (d *Desk) good(ctx context.Context, hash journal.Hash) (Session, error) {
+	s, err := d.keeper.SessionByToken(ctx, hash)
+	if errors.Is(err, ErrNotFound) || err == nil && d.now() >= s.Until {
+		return Session{}, ErrRefused
+	}
+	return s, err
 }
 
 // SignOut ends the session with this token, if there is one.
@@ -230,11 +286,15 @@ func (d *Desk) SignOut(ctx context.Context, token string) error {
 	if err != nil {
 		return nil
 	}
+	d.changes.Lock()
+	defer d.changes.Unlock()
 	return ignoreMissing(d.keeper.DropSession(ctx, hash))
 }
 
 // SignOutEverywhere ends all that is open for a person, their devices too.
 func (d *Desk) SignOutEverywhere(ctx context.Context, person journal.ID) error {
+	d.changes.Lock()
+	defer d.changes.Unlock()
 	return ignoreMissing(d.keeper.DropSessionsOf(ctx, person, journal.Hash{}))
 }
 
@@ -243,11 +303,10 @@ func (d *Desk) Revoke(ctx context.Context, device journal.Hash) error {
 	if device == (journal.Hash{}) {
 		return fmt.Errorf("device: want its hash, not zero")
 	}
+	d.changes.Lock()
+	defer d.changes.Unlock()
 	return ignoreMissing(d.keeper.DropSessionsOf(ctx, journal.ID{}, device))
 }
-
-// Sweep throws away sessions that have ended.
-func (d *Desk) Sweep(ctx context.Context) error { return d.keeper.DropSessionsBefore(ctx, d.now()) }
 
 func ignoreMissing(err error) error {
 	if errors.Is(err, ErrNotFound) {

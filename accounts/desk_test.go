@@ -198,21 +198,70 @@ func TestSessionsEnd(t *testing.T) {
 	}
 }
 
-func TestSweep(t *testing.T) {
+// What has ended is thrown away when somebody comes in; what holds is not.
+func TestEndedSessionsAreThrownAway(t *testing.T) {
 	o := newOffice(t)
 	token := o.signIn(t)
 	o.clock.wait(11 * time.Hour)
 	later := o.signIn(t)
 	o.clock.wait(2 * time.Hour)
-	if err := o.Sweep(t.Context()); err != nil {
-		t.Fatal(err)
-	}
+	o.signIn(t)
 	hash, _ := accounts.TokenHash(token)
 	if _, err := o.keeper.SessionByToken(t.Context(), hash); !errors.Is(err, accounts.ErrNotFound) {
 		t.Error("a session that ended is still kept")
 	}
 	if _, err := o.Session(t.Context(), later); err != nil {
-		t.Error("a session that holds was swept away")
+		t.Error("a session that holds was thrown away")
+	}
+}
+
+// meddling is a Keeper to which something happens between a look and a change.
+type meddling struct {
+	accounts.Keeper
+	after map[string]func() // what was looked at; once
+}
+
+func (m *meddling) happens(what string) {
+	if do := m.after[what]; do != nil {
+		delete(m.after, what)
+		do()
+	}
+}
+
+func (m *meddling) SessionByToken(ctx context.Context, token journal.Hash) (accounts.Session, error) {
+	s, err := m.Keeper.SessionByToken(ctx, token)
+	m.happens("session")
+	return s, err
+}
+
+func (m *meddling) AccountByLogin(ctx context.Context, login string) (accounts.Account, error) {
+	a, err := m.Keeper.AccountByLogin(ctx, login)
+	m.happens("account")
+	return a, err
+}
+
+// A session that ends, or a password that is changed, in the very moment it is
+// used stays ended and changed.
+func TestNothingComesBack(t *testing.T) {
+	o := newOffice(t)
+	m := &meddling{o.keeper, map[string]func(){}}
+	o.Desk = accounts.NewDesk(m, o.clock.tell)
+	token := o.signIn(t)
+	o.clock.wait(2 * time.Minute) // so that being seen is noted
+	m.after["session"] = func() { _ = o.SignOutEverywhere(t.Context(), o.person) }
+	o.wantOut(t, token, "signed out while it was looked at")
+	o.wantOut(t, token, "afterwards")
+
+	m.after["account"] = func() {
+		if _, err := o.NewAccount(t.Context(), o.org, o.person, "m.rivera", other); err != nil {
+			t.Error(err)
+		}
+	}
+	if _, _, err := o.SignIn(t.Context(), "m.rivera", password); !errors.Is(err, accounts.ErrRefused) {
+		t.Errorf("with a password that was changed meanwhile: %v", err)
+	}
+	if _, _, err := o.SignIn(t.Context(), "m.rivera", other); err != nil {
+		t.Errorf("the new password: %v", err)
 	}
 }
 
@@ -347,8 +396,9 @@ func TestDeviceIsEnrolled(t *testing.T) {
 	if _, err := o.Session(ctx, token); err != nil {
 		t.Errorf("after three years: %v", err)
 	}
-	if err := o.Sweep(ctx); err != nil {
-		t.Fatal(err)
+	o.signIn(t) // what has ended is thrown away, the device's token is not
+	if _, err := o.Session(ctx, token); err != nil {
+		t.Errorf("after that: %v", err)
 	}
 	secret, _, _ = o.Invite(ctx, o.org, o.person, accounts.ForDevice)
 	again, _, err := o.Enrol(ctx, enrolment(secret, key), written)

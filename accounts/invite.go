@@ -61,7 +61,7 @@ func (d *Desk) Join(ctx context.Context, secret, login, password string) (token 
 	if err != nil {
 		return "", Session{}, d.giveBack(ctx, i, err)
 	}
-	return d.open(ctx, a)
+	return d.Open(ctx, a.ID)
 }
 
 // EnrolMessage is what a device signs to show that it holds the private key of
