@@ -11,6 +11,7 @@ import (
 	"mime"
 	"net/http"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -162,6 +163,9 @@ func (s *Server) answerDeed(ctx context.Context, did doneDeed, repeated bool, er
 func readDeed(in *deedInput) (key journal.ID, err error) {
 	if kind, _, err := mime.ParseMediaType(in.Type); in.Type != "" && (err != nil || kind != "application/json") {
 		return key, problem(http.StatusUnsupportedMediaType, "request.other_type").in("header.Content-Type")
+	}
+	if !utf8.Valid(in.RawBody) { // encoding/json would put other characters in
+		return key, problem(http.StatusUnprocessableEntity, "request.malformed").in("body")
 	}
 	if depth(in.RawBody) > mostDepth {
 		return key, problem(http.StatusUnprocessableEntity, "request.too_deep")

@@ -11,6 +11,7 @@ import (
 	"mime"
 	"net/http"
 	"time"
+	"unicode/utf8"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
@@ -225,6 +226,9 @@ func readLines(body []byte) (offer []journal.Known, lines [][]byte, err error) {
 // readObject reads one JSON object and nothing after it.
 func readObject(text []byte, to any) error {
 	malformed := problem(http.StatusUnprocessableEntity, "request.malformed")
+	if !utf8.Valid(text) {
+		return malformed.in("body")
+	}
 	if depth(text) > mostDepth {
 		return problem(http.StatusUnprocessableEntity, "request.too_deep")
 	}
