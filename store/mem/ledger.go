@@ -159,15 +159,21 @@ func (l *Ledger) note(e journal.Entry, a arrival) {
 	if _, ok := l.first[e.ID]; !ok {
 		l.first[e.ID] = e.Hash()
 	}
-	// The format, section 8: of a forked chain the greatest number, then the least hash.
-	tip, ok := l.tips[e.Device]
-	if !ok || e.Seq > tip.Seq || e.Seq == tip.Seq && compare(e.Hash(), tip.Hash()) < 0 {
-		l.tips[e.Device] = e
-	}
+	l.noteTip(e)
 	if e.Seq == 1 {
 		l.keys[e.Device] = e.Key
 	}
 	delete(l.apart, e.Hash())
+	delete(l.lent, e.Hash())
+}
+
+// noteTip keeps the end of a chain; of one that forked, as section 8 of the format
+// has it, the greatest number, then the least hash.
+func (l *Ledger) noteTip(e journal.Entry) {
+	tip, ok := l.tips[e.Device]
+	if !ok || e.Seq > tip.Seq || e.Seq == tip.Seq && compare(e.Hash(), tip.Hash()) < 0 {
+		l.tips[e.Device] = e
+	}
 }
 
 // Offer: see store.Ledger.

@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"sapwell/journal"
+	"sapwell/store"
 )
 
 // Lent is an entry that an office lends to a phone: its line, and the time of its
@@ -54,8 +55,21 @@ func (l *Ledger) Lend(ctx context.Context, lines []Lent) (refused []*journal.Fau
 		if _, ok := l.first[e.ID]; !ok {
 			l.first[e.ID] = e.Hash()
 		}
+		l.noteTip(e)
 	}
 	return refused, nil
+}
+
+// Last is the entry after which a device writes on, as far as its chain is here or
+// was lent; the zero Held where there is none.
+func (l *Ledger) Last(device journal.Hash) store.Held {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	tip, ok := l.tips[device]
+	if !ok {
+		return store.Held{}
+	}
+	return l.held(tip)
 }
 
 func (l *Ledger) knows(e journal.Entry) bool {

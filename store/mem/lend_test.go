@@ -3,10 +3,15 @@ package mem
 import (
 	"bytes"
 	"context"
+	"errors"
 	"testing"
 
+	"sapwell/entries"
 	"sapwell/internal/daybook"
+	"sapwell/internal/history"
 	"sapwell/journal"
+	"sapwell/store"
+	"sapwell/store/storetest"
 )
 
 // What was lent is seen like what is one's own, and is in no offer, gift or export.
@@ -50,6 +55,40 @@ func TestLentIsSeenAndNotGiven(t *testing.T) {
 		t.Fatal(err)
 	}
 	same(t, office, pocket)
+}
+
+// What was lent and then comes with its chain is one entry, of the journal.
+func TestLentAndThenMergedIsOne(t *testing.T) {
+	h := history.New("lent")
+	if err := h.Tell("office: firm org\noffice: park grounds\noffice: oak tree park\noffice: word note tree oak"); err != nil {
+		t.Fatal(err)
+	}
+	l := NewLedger(h.ID("firm"))
+	var lent []Lent
+	for _, name := range h.Names() {
+		lent = append(lent, Lent{h.Entry(name).Line, h.Entry(name).Time})
+	}
+	if refused, err := l.Lend(t.Context(), lent); err != nil || len(refused) > 0 {
+		t.Fatal(refused, err)
+	}
+	if _, err := l.Proof(t.Context(), h.ID("oak"), 0); !errors.Is(err, store.ErrNotFound) {
+		t.Errorf("proof of what was lent: %v, want ErrNotFound", err)
+	}
+	m, err := l.Merge(t.Context(), h.Lines("firm park oak word"), 1, nil)
+	if err != nil || len(m.Added) != 4 {
+		t.Fatalf("%+v %v", m, err)
+	}
+	storetest.Sound(t, l)
+	err = l.Read(t.Context(), func(r store.Reader) error {
+		told, err := r.Entries(entries.Subject{Kind: entries.OfTree, ID: h.ID("oak").String()})
+		if len(told) != 2 {
+			t.Errorf("%d entries on the tree, want 2", len(told))
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }
 
 func same(t *testing.T, a, b *Ledger) {

@@ -81,7 +81,7 @@ func (l *Ledger) Merge(ctx context.Context, lines [][]byte, at int64, admit stor
 // anything of the gift is taken.
 func (l *Ledger) ask(g *gift, admit store.Admit) error {
 	for _, e := range g.lines {
-		if _, known := l.known[e.Hash()]; known {
+		if _, there := l.log.Entry(e.Hash()); there {
 			continue
 		}
 		why, err := l.whyAside(g, e.Entry, admit)

@@ -109,8 +109,10 @@ func (p *present) put(s entries.Subject, row views.Row, items []views.Item) {
 	p.rows[s] = row
 	told := p.told[s]
 	for _, item := range items {
-		at, _ := slices.BinarySearchFunc(told, item.Place, views.Place.Compare)
-		told = slices.Insert(told, at, item.Place)
+		at, there := slices.BinarySearchFunc(told, item.Place, views.Place.Compare)
+		if !there { // it may have been lent before
+			told = slices.Insert(told, at, item.Place)
+		}
 	}
 	p.told[s] = told
 }

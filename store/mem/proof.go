@@ -37,7 +37,7 @@ func (l *Ledger) Proof(ctx context.Context, id journal.ID, size int64) (store.Pr
 	l.mu.RLock()
 	defer l.mu.RUnlock()
 	h, ok := l.first[id]
-	if !ok {
+	if _, own := l.log.Entry(h); !ok || !own {
 		return store.Proof{}, fmt.Errorf("entry %s: %w", id, store.ErrNotFound)
 	}
 	if size == 0 {

@@ -231,6 +231,11 @@ func changes(t *testing.T, w *world) {
 			t.Errorf("from %d at most %d: %v, size %d, %v; want %v, %d", c.from, c.limit, got, size, err, c.want, w.size())
 		}
 	}
+	for _, from := range []int64{-1, w.size() + 1} {
+		if _, _, err := w.l.Changed(w.ctx, from, 9); err == nil {
+			t.Errorf("from %d of %d: no error", from, w.size())
+		}
+	}
 	w.tell("office: moon unknown")
 	w.give("moon")
 	if got, size, err := w.l.Changed(w.ctx, w.size()-1, 9); err != nil || len(got) != 0 || size != w.size() {
