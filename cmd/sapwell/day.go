@@ -251,7 +251,7 @@ func (d *day) outcome() error {
 	if err := d.nothing(); err != nil || d.faults == 0 {
 		return err
 	}
-	return partly{d.faults}
+	return partly{d.faults, "plan.partly"}
 }
 
 func count(name string, n int) why.Term { return why.T(name, n) }

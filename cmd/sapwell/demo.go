@@ -12,6 +12,7 @@ import (
 	"syscall"
 
 	"sapwell/engine/why"
+	"sapwell/store"
 )
 
 // The invented day: place, trees, labels and lots are made up.
@@ -23,7 +24,7 @@ type demoCmd struct {
 	Out    string `default:"sapwell-demo" help:"Folder to write to."`
 	Paper  string `enum:"letter,a4" default:"letter" help:"Paper: letter or a4."`
 	Serve  bool   `negatable:"" default:"true" help:"Serve the invented organisation to a browser of this machine until Ctrl-C."`
-	Listen string `default:"127.0.0.1:8787" help:"Address to listen at."`
+	Listen string `default:"127.0.0.1:8787" help:"Address of this machine to listen at."`
 }
 
 // demoDay is the day of the scenario: its wounds, lots and bloom dates hang on it.
@@ -31,8 +32,54 @@ const demoDay = "2026-06-09"
 
 // Run writes the scenario's files into the folder, plans them as the plan
 // command would, prints the summary of the day, fills a store with the invented
-// organisation and serves it.
+// organisation and serves it. Where it cannot be served nothing is written.
 func (c demoCmd) Run(w world) error {
+	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
+	defer stop()
+	serve := serveCmd{where: where{Data: filepath.Join(c.Out, "data")}, Listen: c.Listen}
+	var at address
+	if c.Serve {
+		var err error
+		if at, err = serve.listen(w); err != nil {
+			return err
+		}
+		defer at.Close() //nolint:errcheck // the server closes it before
+	}
+	if err := c.papers(w); err != nil {
+		return err
+	}
+	s, err := serve.create(ctx, w)
+	if err != nil {
+		return err
+	}
+	defer s.Close() //nolint:errcheck // what was acknowledged is on the disk
+	if err := w.fillOnce(ctx, s, serve.where); err != nil || !c.Serve {
+		return err
+	}
+	fmt.Fprintln(w.stdout)
+	return serve.serve(ctx, w, s, at)
+}
+
+// fillOnce fills the store below the folder, if it is empty.
+func (w world) fillOnce(ctx context.Context, s store.Store, at where) error {
+	orgs, err := s.Orgs(ctx)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(w.stdout)
+	if len(orgs) > 0 {
+		wrapTo(w.stdout, "", w.say.Say("demo.kept", why.T("store", at.name()), why.T("folder", at.folder())))
+		return nil
+	}
+	if err := w.fillDemo(ctx, s); err != nil {
+		return err
+	}
+	wrapTo(w.stdout, "", w.say.Say("demo.filled", why.T("store", at.name())))
+	return nil
+}
+
+// papers writes the scenario and what sapwell plan makes of it.
+func (c demoCmd) papers(w world) error {
 	if err := unpack(c.Out); err != nil {
 		return err
 	}
@@ -64,31 +111,7 @@ func (c demoCmd) Run(w world) error {
 			return fmt.Errorf("%s: %w", p.name, err)
 		}
 	}
-	if err := d.summary(w.stdout, c.Out); err != nil {
-		return err
-	}
-	return c.live(w)
-}
-
-// live fills the store below the folder, if it is empty, and serves it.
-func (c demoCmd) live(w world) error {
-	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
-	defer stop()
-	serve := serveCmd{where: where{Data: filepath.Join(c.Out, "data")}, Listen: c.Listen}
-	s, err := serve.create(ctx)
-	if err != nil {
-		return err
-	}
-	defer s.Close()
-	if err := w.fillDemo(ctx, s); err != nil {
-		return err
-	}
-	if !c.Serve {
-		return nil
-	}
-	fmt.Fprintln(w.stdout)
-	fmt.Fprintln(w.stdout, w.say.Say("demo.serving", why.T("folder", serve.folder())))
-	return serve.serve(ctx, w, s)
+	return d.summary(w.stdout, c.Out)
 }
 
 // unpack writes the embedded scenario, so that it can be changed and planned

@@ -82,17 +82,17 @@ func (s *scribe) try(name string, in obj, result any) error {
 func (s *scribe) after(d time.Duration) { s.at = s.at.Add(d) }
 
 // fillDemo writes the invented organisation and its day into an empty store, so
-// that the day ends now: one visit closed this morning, one open with units out.
+// that the day ends now: one visit closed hours ago, one open with units out.
 func (w world) fillDemo(ctx context.Context, st store.Store) error {
-	orgs, err := st.Orgs(ctx)
-	if err != nil || len(orgs) > 0 {
+	start := w.now().Add(-5 * time.Hour)
+	zone, err := time.LoadLocation(zoneHere())
+	if err != nil {
 		return err
 	}
-	start := w.now().Add(-5 * time.Hour)
 	early := w
 	early.now = func() time.Time { return start }
 	founding, err := early.found(ctx, st, actions.FoundInput{
-		Name: "Quillmere Tree Care (invented)", Country: "US", Region: "OH", Zone: "America/New_York", KeepYears: keepYears,
+		Name: "Quillmere Tree Care (invented)", Country: "US", Region: "OH", Zone: zone.String(), KeepYears: keepYears,
 		Person: "Alder Fenn (invented)", Roles: []entries.Role{entries.Office, entries.Applicator}, Device: "Office",
 	})
 	if err != nil {
@@ -108,7 +108,7 @@ func (w world) fillDemo(ctx context.Context, st store.Store) error {
 	}
 	s := &scribe{ctx: ctx, ledger: ledger, signer: signer, by: founding.Person, at: start}
 	s.newID = newIDs(func() time.Time { return s.at })
-	d := demoOf{scribe: s, today: quantity.DateOf(w.now())}
+	d := demoOf{scribe: s, zone: zone, today: quantity.DateOf(w.now().In(zone))}
 	d.people()
 	d.stock()
 	d.trees()
@@ -120,11 +120,12 @@ func (w world) fillDemo(ctx context.Context, st store.Store) error {
 // demoOf is the invented day as it is written down.
 type demoOf struct {
 	*scribe
+	zone    *time.Location
 	today   quantity.Date
 	trainee journal.ID
 	grounds journal.ID
 	lots    map[string][]demoLot // by label
-	plans   []demoPlan           // of trees that may be worked on
+	plans   []demoJob            // of trees that may be worked on
 }
 
 type demoLot struct {
@@ -133,7 +134,7 @@ type demoLot struct {
 	left int
 }
 
-type demoPlan struct {
+type demoJob struct {
 	tree, plan journal.ID
 	label      string
 	units      int
@@ -249,7 +250,7 @@ func (d *demoOf) look(with func(store.Reader) error) {
 }
 
 func (d *demoOf) plan(tree journal.ID, row treelist.Row, labels map[string]string) {
-	in := obj{"tree": tree, "day": d.today, "certified": "yes", "bloom_over": "yes"}
+	in := obj{"tree": tree, "day": d.today, "certified": "yes", "earlier": row.Facts.Earlier}
 	if row.Label != "" {
 		in["label"] = labels[row.Label]
 	}
@@ -267,18 +268,23 @@ func (d *demoOf) plan(tree journal.ID, row treelist.Row, labels map[string]strin
 			}
 		} `json:"plan"`
 	}
-	if err := d.try("tree.plan", in, &made); err != nil {
+	err := d.try("tree.plan", in, &made)
+	if is[*actions.Refusal](err) {
 		return // some trees of the list are there to be left alone
+	}
+	if err != nil {
+		d.err = err
+		return
 	}
 	if made.Plan.Opinion.Overall == "stop" || len(made.Plan.Stems) != 1 || len(made.Plan.Stems[0].Dose.Fills) != 1 {
 		return
 	}
 	fill := made.Plan.Stems[0].Dose.Fills[0]
-	d.plans = append(d.plans, demoPlan{tree, made.ID, row.Label, fill.Units, fill.Size})
+	d.plans = append(d.plans, demoJob{tree, made.ID, row.Label, fill.Units, fill.Size})
 }
 
 // lot takes units out of the first lot that has them.
-func (d *demoOf) lot(p demoPlan) journal.ID {
+func (d *demoOf) lot(p demoJob) journal.ID {
 	lots := d.lots[p.label]
 	for i := range lots {
 		if lots[i].size == p.size && lots[i].left >= p.units {
@@ -287,13 +293,13 @@ func (d *demoOf) lot(p demoPlan) journal.ID {
 		}
 	}
 	if d.err == nil {
-		d.err = fmt.Errorf("demo: no lot of %s has %d units of %s", p.label, p.units, p.size)
+		d.err = fmt.Errorf("demo: no lot of %s has %d units of %d nL", p.label, p.units, p.size)
 	}
 	return journal.ID{}
 }
 
 // open begins a visit to the first n trees that are still to be done.
-func (d *demoOf) open(n int) (visit journal.ID, plans []demoPlan) {
+func (d *demoOf) open(n int) (visit journal.ID, plans []demoJob) {
 	if n > len(d.plans) {
 		n = len(d.plans)
 	}
@@ -302,14 +308,14 @@ func (d *demoOf) open(n int) (visit journal.ID, plans []demoPlan) {
 	for _, p := range plans {
 		jobs = append(jobs, obj{"tree": p.tree, "plan": p.plan})
 	}
-	visit = d.do("visit.open", obj{"grounds": d.grounds, "day": d.today, "crew": []journal.ID{d.trainee}, "jobs": jobs,
+	visit = d.do("visit.open", obj{"grounds": d.grounds, "day": quantity.DateOf(d.at.In(d.zone)), "crew": []journal.ID{d.trainee}, "jobs": jobs,
 		"weather": obj{"air": "22 °C", "humidity": 55, "wind_mm_s": 1500, "rain": "no"},
 		"checks":  []string{"ppe", "wires", "bees", "label-on-site", "eyewash"}})
 	return visit, plans
 }
 
 // install bores and fills a tree, and presses every unit.
-func (d *demoOf) install(visit journal.ID, p demoPlan) (units []journal.ID, lot journal.ID) {
+func (d *demoOf) install(visit journal.ID, p demoJob) (units []journal.ID, lot journal.ID) {
 	var made struct {
 		Units []journal.ID `json:"units"`
 	}

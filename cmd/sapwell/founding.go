@@ -72,31 +72,42 @@ func newIDs(now func() time.Time) func() (journal.ID, error) {
 	}
 }
 
-// firstOf begins an organisation in an empty store, as somebody who works alone
-// needs it; names are changed later.
-func (w world) firstOf(ctx context.Context, s store.Store, country string) error {
+// first is the organisation that a new store begins with, as somebody who works
+// alone needs it; names are changed later.
+func (w world) first(country, zone string) actions.FoundInput {
+	if zone == "" {
+		zone = zoneHere()
+	}
+	return actions.FoundInput{
+		Name: w.say.Say("serve.first_org"), Country: country, Zone: zone, KeepYears: keepYears,
+		Person: w.say.Say("serve.first_person"), Roles: []entries.Role{entries.Office, entries.Applicator}, Device: w.say.Say("serve.office_device"),
+	}
+}
+
+// checkFirst says what is wrong with what a new store would begin with, before
+// there is one.
+func (w world) checkFirst(country, zone string) error {
+	if _, err := time.LoadLocation(zone); err != nil || zone == "Local" {
+		return fmt.Errorf("--zone: %q: want the name of a time zone, such as America/Chicago", zone)
+	}
+	m := actions.Moment{Device: journal.Hash{1}, Now: w.now().UnixMilli(), NewID: newIDs(w.now)}
+	_, err := actions.Found(m, w.first(country, zone))
+	if bad, ok := errors.AsType[*actions.Refusal](err); ok {
+		return fmt.Errorf("--%w", bad) // it names its field first, as the flag is called
+	}
+	return err
+}
+
+// firstOf begins an organisation in an empty store.
+func (w world) firstOf(ctx context.Context, s store.Store, country, zone string) error {
 	orgs, err := s.Orgs(ctx)
 	if err != nil || len(orgs) > 0 {
 		return err
 	}
-	_, err = w.found(ctx, s, actions.FoundInput{
-		Name: w.say.Say("serve.first_org"), Country: country, Zone: zone(), KeepYears: keepYears,
-		Person: w.say.Say("serve.first_person"), Roles: []entries.Role{entries.Office, entries.Applicator}, Device: w.say.Say("serve.office_device"),
-	})
-	if errors.Is(err, store.ErrExists) { // another server began it in the meantime
-		return nil
-	}
+	_, err = w.found(ctx, s, w.first(country, zone))
 	return err
 }
 
 // keepYears is how long treatment records are kept where nobody said: the longest
 // that any profile known here asks (7 years, from memory).
 const keepYears = 7
-
-// zone is the machine's time zone by name.
-func zone() string {
-	if name := time.Local.String(); name != "Local" {
-		return name
-	}
-	return "UTC"
-}

@@ -1,19 +1,17 @@
 package main
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"time"
 
 	"sapwell/engine/why"
 	"sapwell/journal"
 	"sapwell/store"
-	"sapwell/store/sqlstore"
 )
 
 type journalCmd struct {
@@ -48,18 +46,25 @@ func (c journalVerifyCmd) Run(w world) error {
 }
 
 func (c journalVerifyCmd) stored(w world) error {
+	return c.look(w, c.where, func(ctx context.Context, l store.Ledger) error {
+		report, err := verifyLedger(ctx, l)
+		return w.tellVerified(l.Org().String(), report, err)
+	})
+}
+
+// look opens the store for reading and shows the journal that is meant.
+func (o whose) look(w world, at where, with func(context.Context, store.Ledger) error) error {
 	ctx := context.Background()
-	s, err := c.open(ctx, sqlstore.Options{ReadOnly: true})
+	s, err := at.read(ctx, w)
 	if err != nil {
 		return err
 	}
-	defer s.Close()
-	l, err := c.ledger(ctx, s)
+	defer s.Close() //nolint:errcheck // it was only read
+	l, err := o.ledger(ctx, w, s)
 	if err != nil {
 		return err
 	}
-	report, err := verifyLedger(ctx, l)
-	return w.tellVerified(l.Org().String(), report, err)
+	return with(ctx, l)
 }
 
 // verifyLedger checks what a ledger exports, as it comes.
@@ -92,20 +97,35 @@ func (w world) tellVerified(name string, report journal.Report, err error) error
 
 // tellReport says what a sound journal holds, and what that does not show.
 func (w world) tellReport(r journal.Report) {
-	out := w.stdout
-	fmt.Fprintln(out, w.say.Say("journal.sound", count("entries", int(r.Entries)), count("devices", len(r.Tips))))
+	say := func(key string, terms ...why.Term) { wrapTo(w.stdout, "", w.say.Say(key, terms...)) }
+	say("journal.sound", count("entries", int(r.Entries)), count("devices", devices(r.Tips)))
 	if r.Head != nil {
-		fmt.Fprintln(out, w.say.Say("journal.head", count("size", int(r.Head.Size)), why.T("root", r.Head.Root.String()),
-			why.T("time", time.UnixMilli(r.Head.Time).UTC().Format(time.RFC3339))))
+		say("journal.head", count("size", int(r.Head.Size)), why.T("time", moment(r.Head.Time)))
+		wrapTo(w.stdout, "  ", r.Head.Root.String())
 	}
-	if n := r.Receipts; r.Head != nil && n > r.Head.Size {
-		fmt.Fprintln(out, w.say.Say("journal.after_head", count("n", int(n-r.Head.Size))))
+	if r.Head == nil && r.Receipts > 0 {
+		say("journal.no_head")
+	}
+	if r.Head != nil && r.Receipts > r.Head.Size {
+		say("journal.after_head", count("n", int(r.Receipts-r.Head.Size)))
 	}
 	for _, f := range r.Forks {
-		fmt.Fprintln(out, w.say.Say("journal.fork", why.T("device", f.Device.String()), count("seq", int(f.Seq))))
+		say("journal.fork", count("seq", int(f.Seq)), why.T("device", f.Device.String()))
 	}
-	fmt.Fprintln(out, w.say.Say("journal.not_shown"))
+	say("journal.not_shown")
 }
+
+// devices counts whose chains these are: a device whose chain is forked has two ends.
+func devices(tips []journal.Known) int {
+	seen := map[journal.Hash]bool{}
+	for _, t := range tips {
+		seen[t.Device] = true
+	}
+	return len(seen)
+}
+
+// moment is a time as it stands in journals and proofs.
+func moment(ms int64) string { return time.UnixMilli(ms).UTC().Format(time.RFC3339) }
 
 type journalExportCmd struct {
 	Out string `short:"o" placeholder:"FILE" help:"Where to write it; stdout if not given."`
@@ -115,21 +135,16 @@ type journalExportCmd struct {
 
 // Run writes the journal: entries, receipts and heads.
 func (c journalExportCmd) Run(w world) error {
-	ctx := context.Background()
-	s, err := c.open(ctx, sqlstore.Options{ReadOnly: true})
-	if err != nil {
+	if err := c.isStore(c.Out); err != nil && c.Out != "" {
 		return err
 	}
-	defer s.Close()
-	l, err := c.ledger(ctx, s)
-	if err != nil {
-		return err
-	}
-	export := func(out io.Writer) error { return l.Export(ctx, out) }
-	if c.Out == "" {
-		return export(w.stdout)
-	}
-	return writeFile(c.Out, export)
+	return c.look(w, c.where, func(ctx context.Context, l store.Ledger) error {
+		export := func(out io.Writer) error { return l.Export(ctx, out) }
+		if c.Out == "" {
+			return export(w.stdout)
+		}
+		return writeFile(c.Out, export)
+	})
 }
 
 type journalImportCmd struct {
@@ -137,140 +152,43 @@ type journalImportCmd struct {
 	where
 }
 
-// Run takes an organisation that is not in the store yet, as it is, or what is new
-// of one that is.
+// Run takes in the journal of an organisation that is not in the store yet, as it is.
+// All of it is checked before there is a store.
 func (c journalImportCmd) Run(w world) error {
-	ctx := context.Background()
 	f, err := os.Open(c.File)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
+	defer f.Close() //nolint:errcheck // it was only read
 	if _, err := journal.Verify(f); err != nil {
-		return refused{fmt.Errorf("%s: %w", c.File, err)}
+		return w.tellVerified(c.File, journal.Report{}, err)
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	s, err := c.create(ctx)
+	ctx, fresh := context.Background(), !c.there()
+	s, err := c.create(ctx, w)
 	if err != nil {
 		return err
 	}
-	defer s.Close()
 	org, err := s.Import(ctx, f, w.now().UnixMilli())
+	err = c.leave(ctx, s, fresh, err)
 	if errors.Is(err, store.ErrExists) {
-		return refused{fmt.Errorf("%s: its organisation is in the store already; nothing was taken. sapwell restore joins a backup with what is there", c.File)}
+		return refused{fmt.Errorf("%s: %s", c.File, w.say.Say("journal.exists"))}
 	}
 	if err != nil {
-		return fmt.Errorf("%s: %w", c.File, err)
+		return inFile(c.File, err)
 	}
-	fmt.Fprintln(w.stdout, w.say.Say("journal.imported", why.T("org", org.String())))
+	wrapTo(w.stdout, "", w.say.Say("journal.imported", why.T("org", org.String())))
 	return nil
 }
 
-type journalProofCmd struct {
-	Entry string `arg:"" help:"Id of an entry; with --check a file that holds a proof."`
-	Check bool   `help:"Check a proof instead of making one. Needs no store."`
-	where
-	whose
-}
-
-// proofFile is a proof as it is handed to somebody: the lines as they are stored,
-// and the way from the receipt to the root of the signed head.
-type proofFile struct {
-	Entry     string         `json:"entry"`
-	Receipt   string         `json:"receipt"`
-	Head      string         `json:"head"`
-	Inclusion []journal.Hash `json:"inclusion"`
-}
-
-// Run makes a proof as JSON, or checks one.
-func (c journalProofCmd) Run(w world) error {
-	if c.Check {
-		return c.check(w)
+// inFile names the file that could not be taken in. Where neither it nor the store
+// failed in reading or writing, its content is at fault.
+func inFile(name string, err error) error {
+	told := fmt.Errorf("%s: %w", name, err)
+	if is[*fs.PathError](err) || errors.Is(err, store.ErrFull) || errors.Is(err, store.ErrReadOnly) {
+		return told
 	}
-	var id journal.ID
-	if err := id.UnmarshalText([]byte(c.Entry)); err != nil {
-		return usage{fmt.Errorf("entry: %w", err)}
-	}
-	ctx := context.Background()
-	s, err := c.open(ctx, sqlstore.Options{})
-	if err != nil {
-		return err
-	}
-	defer s.Close()
-	l, err := c.ledger(ctx, s)
-	if err != nil {
-		return err
-	}
-	signer, err := signerOf(ctx, s, l.Org())
-	if err != nil {
-		return err
-	}
-	head, err := l.Head(ctx, signer, w.now().UnixMilli())
-	if err != nil {
-		return err
-	}
-	read, err := journal.ReadTreeHead(head)
-	if err != nil {
-		return err
-	}
-	p, err := l.Proof(ctx, id, read.Size)
-	if errors.Is(err, store.ErrNotFound) {
-		return refused{fmt.Errorf("entry %s: not in this journal", id)}
-	}
-	if err != nil {
-		return err
-	}
-	out := json.NewEncoder(w.stdout)
-	out.SetEscapeHTML(false)
-	out.SetIndent("", "  ")
-	return out.Encode(proofFile{string(p.Line), string(p.Receipt), string(head), p.Inclusion})
-}
-
-func (c journalProofCmd) check(w world) error {
-	data, err := os.ReadFile(c.Entry)
-	if err != nil {
-		return err
-	}
-	p, err := readProof(data)
-	if err == nil {
-		err = p.verify(w)
-	}
-	if err != nil {
-		return refused{fmt.Errorf("%s: %w", c.Entry, err)}
-	}
-	return nil
-}
-
-func readProof(data []byte) (p proofFile, err error) {
-	dec := json.NewDecoder(bytes.NewReader(data))
-	dec.DisallowUnknownFields()
-	err = dec.Decode(&p)
-	return p, err
-}
-
-// verify follows the proof from the entry to the head, and says what it shows.
-func (p proofFile) verify(w world) error {
-	entry, err := journal.ReadEntry([]byte(p.Entry))
-	if err != nil {
-		return fmt.Errorf("entry: %w", err)
-	}
-	receipt, err := journal.ReadReceipt([]byte(p.Receipt))
-	if err != nil {
-		return fmt.Errorf("receipt: %w", err)
-	}
-	if receipt.Entry != entry.Hash() {
-		return fmt.Errorf("receipt: it is for the entry with hash %s, this one has %s", receipt.Entry, entry.Hash())
-	}
-	head, err := journal.ReadTreeHead([]byte(p.Head))
-	if err != nil {
-		return fmt.Errorf("head: %w", err)
-	}
-	if err := journal.VerifyInclusion(head.Root, head.Size, receipt.N, journal.HashLine([]byte(p.Receipt)), p.Inclusion); err != nil {
-		return err
-	}
-	fmt.Fprintln(w.stdout, w.say.Say("journal.proven", why.T("entry", entry.ID.String()), why.T("kind", entry.Kind),
-		why.T("time", time.UnixMilli(receipt.Time).UTC().Format(time.RFC3339)), why.T("key", fmt.Sprintf("%x", head.Key))))
-	return nil
+	return refused{told}
 }

@@ -82,7 +82,7 @@ func run(args []string, w world) int {
 		kong.Name("sapwell"),
 		kong.Description("Plans trunk micro-injection. It computes; the product label and the law decide."),
 		kong.Writers(w.stdout, w.stderr), kong.Exit(func(int) { helped = true }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
-		kong.Vars{"data_folder": dataFolder()},
+		kong.Vars{"data_folder": dataFolder(), "zone": zoneHere()},
 	)
 	if err != nil {
 		return w.fail(err)
@@ -121,7 +121,10 @@ type refused struct{ error }
 func (r refused) Unwrap() error { return r.error }
 
 // partly marks work that was done for what could be used.
-type partly struct{ faults int }
+type partly struct {
+	faults int
+	key    string // of the sentence that says so
+}
 
 func (p partly) Error() string { return fmt.Sprintf("%d faults", p.faults) }
 
@@ -131,7 +134,7 @@ func (w world) fail(err error) int {
 		return exitDone
 	}
 	if p, ok := errors.AsType[partly](err); ok {
-		fmt.Fprintln(w.stderr, "sapwell: "+w.say.Say("plan.partly", count("n", p.faults)))
+		fmt.Fprintln(w.stderr, "sapwell: "+w.say.Say(p.key, count("n", p.faults)))
 		return exitPartly
 	}
 	fmt.Fprintln(w.stderr, "sapwell: "+err.Error())

@@ -61,7 +61,7 @@ func TestEightyColumns(t *testing.T) {
 	for _, lang := range []string{"en", "es"} {
 		for _, units := range []string{"imperial", "metric"} {
 			flags := []string{"--lang", lang, "--units", units}
-			demo := call(t, nil, append(flags, "demo", "--out", t.TempDir())...)
+			demo := call(t, nil, append(flags, "demo", "--no-serve", "--out", t.TempDir())...)
 			demo.out, _, _ = strings.Cut(demo.out, "sapwell-demo") // the folder is as long as it is
 			texts := map[string]string{
 				"table": demoPlan(t, nil, flags...).out, "why": demoPlan(t, nil, append(flags, "--why")...).out,

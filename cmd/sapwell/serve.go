@@ -12,14 +12,12 @@ import (
 	"net/url"
 	"os"
 	"os/signal"
-	"slices"
 	"syscall"
 	"time"
 
 	"sapwell/accounts"
 	"sapwell/certs"
 	"sapwell/engine/why"
-	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/server"
 	"sapwell/server/door"
@@ -29,156 +27,107 @@ import (
 type serveCmd struct {
 	where
 	Listen  string   `default:"127.0.0.1:8787" help:"Address to listen at. Beyond this machine it demands accounts and TLS."`
-	Site    string   `placeholder:"URL" help:"How people reach it, such as https://trees.example:8787, where that is not the address it listens at."`
+	Site    string   `placeholder:"URL" help:"How people reach it, such as https://trees.example:8787, where that is not the address it listens at. It then demands accounts."`
 	TLSCert string   `name:"tls-cert" placeholder:"FILE" help:"Certificate chain (PEM)."`
 	TLSKey  string   `name:"tls-key" placeholder:"FILE" help:"Its key (PEM)."`
 	TLSSelf bool     `name:"tls-self" help:"Make a certificate; its fingerprint is shown."`
 	Proxy   []string `placeholder:"ADDRESS" help:"Reverse proxy whose word on addresses is believed; repeat it for more."`
 	Country string   `default:"US" help:"Country of a new journal (two capitals)."`
+	Zone    string   `placeholder:"NAME" help:"Time zone of a new journal, such as America/Chicago (default: that of this machine, ${zone})."`
 }
 
-// Run serves until it is told to stop.
+// Run serves until it is told to stop. The store is touched only when all else is
+// right and the address is ours.
 func (c serveCmd) Run(w world) error {
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGINT, syscall.SIGTERM)
 	defer stop()
-	s, err := c.create(ctx)
-	if err != nil {
-		return err
-	}
-	defer s.Close()
-	if err := w.firstOf(ctx, s, c.Country); err != nil {
-		return err
-	}
-	return c.serve(ctx, w, s)
-}
-
-// serve listens and answers until ctx ends.
-func (c serveCmd) serve(ctx context.Context, w world, s store.Store) error {
-	site, loopback, err := c.site()
-	if err != nil {
+	if err := w.checkFirst(c.Country, c.Zone); err != nil {
 		return usage{err}
 	}
-	shown, err := c.certificate(site, w.now)
+	at, err := c.listen(w)
 	if err != nil {
 		return err
 	}
-	log := slog.New(slog.NewTextHandler(w.stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
-	journals := server.NewJournals(s, w.now, rand.Reader)
-	config, err := c.door(w, s, journals, site, loopback, shown, log)
-	if err != nil {
-		return usage{err}
-	}
-	d, err := door.New(config)
-	if err != nil {
-		return usage{err}
-	}
-	listener, err := net.Listen("tcp", c.Listen)
-	if err != nil {
-		return fmt.Errorf("--listen: %w", err)
-	}
-	var secure *tls.Config
-	if shown != nil {
-		secure = shown.TLS()
-	}
-	app := server.New(server.Options{Store: s, Clock: w.now, Random: rand.Reader, Log: log, Door: d, Version: version()})
-	if err := c.greet(ctx, w, s, d, config, shown); err != nil {
-		return errors.Join(err, listener.Close())
-	}
-	return app.Serve(ctx, listener, secure)
-}
-
-// greet says on stdout where the server is, and how the first person gets in.
-func (c serveCmd) greet(ctx context.Context, w world, s store.Store, d *door.Door, config door.Config, shown *certs.Source) error {
-	fmt.Fprintln(w.stdout, w.say.Say("serve.at", why.T("address", config.Site.String())))
-	if config.Fingerprint != nil {
-		fmt.Fprintln(w.stdout, w.say.Say("serve.fingerprint", why.T("fingerprint", certs.Print(shown.Fingerprint()))))
-	}
-	if config.Sole != nil {
-		return nil
-	}
-	n, err := s.CountAccounts(ctx)
-	if err != nil || n > 0 {
-		return err
-	}
-	return c.firstInvite(ctx, w, s, d, config)
-}
-
-// firstInvite lets the first person of the office in, where nobody has an account.
-func (c serveCmd) firstInvite(ctx context.Context, w world, s store.Store, d *door.Door, config door.Config) error {
-	orgs, err := s.Orgs(ctx)
-	if err != nil || len(orgs) == 0 {
-		return err
-	}
-	person, err := firstOfOffice(ctx, config.Journal, orgs[0])
+	defer at.Close() //nolint:errcheck // the server closes it before
+	s, err := c.create(ctx, w)
 	if err != nil {
 		return err
 	}
-	secret, _, err := d.Desk().Invite(ctx, orgs[0], person, accounts.ForAccount)
-	if err != nil {
+	defer s.Close() //nolint:errcheck // what was acknowledged is on the disk
+	if err := w.firstOf(ctx, s, c.Country, c.Zone); err != nil {
 		return err
 	}
-	link := accounts.Link{Site: config.Site.Scheme + "://" + config.Site.Host, Sort: accounts.ForAccount, Secret: secret}
-	if config.Fingerprint != nil {
-		link.Fingerprint = config.Fingerprint()
-	}
-	fmt.Fprintln(w.stdout, w.say.Say("serve.first_invite"))
-	fmt.Fprintln(w.stdout, "  "+link.String())
-	return nil
+	return c.serve(ctx, w, s, at)
 }
 
-// firstOfOffice is somebody who may do everything.
-func firstOfOffice(ctx context.Context, j door.Journal, org journal.ID) (journal.ID, error) {
-	people, err := j.People(ctx, org)
-	if err != nil {
-		return journal.ID{}, err
-	}
-	for _, p := range people {
-		roles, err := j.Roles(ctx, org, p.ID)
-		if err != nil {
-			return journal.ID{}, err
-		}
-		if slices.Contains(roles, entries.Office) {
-			return p.ID, nil
-		}
-	}
-	return journal.ID{}, fmt.Errorf("organisation %s: nobody has the role office", org)
+// address is where a server listens and how people reach it.
+type address struct {
+	net.Listener
+	site     *url.URL
+	loopback bool // only this machine can
+	proxies  []netip.Prefix
+	shown    *certs.Source // nil without TLS
 }
 
-// sole is who works alone here: the only organisation and somebody of its office.
-func sole(ctx context.Context, s store.Store, j door.Journal) (org, person journal.ID, err error) {
-	orgs, err := s.Orgs(ctx)
-	if err != nil {
-		return org, person, err
-	}
-	if len(orgs) != 1 {
-		return org, person, fmt.Errorf("the store keeps %d organisations: who works alone has one", len(orgs))
-	}
-	person, err = firstOfOffice(ctx, j, orgs[0])
-	return orgs[0], person, err
-}
-
-// site is how people reach the server, and whether only this machine can.
-func (c serveCmd) site() (*url.URL, bool, error) {
+// listen takes the address, if it is a safe one.
+func (c serveCmd) listen(w world) (address, error) {
+	a := address{}
 	host, port, err := net.SplitHostPort(c.Listen)
 	if err != nil {
-		return nil, false, fmt.Errorf("--listen: %q: want an address and a port, such as 127.0.0.1:8787 or :8787", c.Listen)
+		return a, usage{fmt.Errorf("--listen: %q: want an address and a port, such as 127.0.0.1:8787 or :8787", c.Listen)}
 	}
-	loopback := isLoopback(host)
+	a.loopback = isLoopback(host)
+	if a.site, err = c.reachedAt(w, host, port, a.loopback); err != nil {
+		return a, usage{err}
+	}
+	if a.proxies, err = c.proxies(); err != nil {
+		return a, usage{err}
+	}
+	a.Listener, err = net.Listen("tcp", c.Listen)
+	if errors.Is(err, syscall.EADDRINUSE) {
+		return a, errors.New("--listen: " + w.say.Say("serve.in_use", why.T("address", c.Listen)))
+	}
+	if err != nil {
+		return a, fmt.Errorf("--listen: %w", err)
+	}
+	if port == "0" && c.Site == "" { // the system chose one
+		_, port, _ = net.SplitHostPort(a.Addr().String()) // an address of its own is well formed
+		a.site.Host = net.JoinHostPort(host, port)
+	}
+	if a.shown, err = c.certificate(a.site, w.now); err != nil {
+		return a, errors.Join(err, a.Close())
+	}
+	return a, nil
+}
+
+// reachedAt is how people reach the server. Whatever goes over a wire is encrypted.
+func (c serveCmd) reachedAt(w world, host, port string, loopback bool) (*url.URL, error) {
+	secure := c.TLSSelf || c.TLSCert != ""
+	if (c.TLSCert == "") != (c.TLSKey == "") || c.TLSSelf && c.TLSCert != "" {
+		return nil, errors.New("--tls-cert and --tls-key belong together, and --tls-self is instead of them")
+	}
 	if c.Site != "" {
 		site, err := url.Parse(c.Site)
-		if err != nil {
-			return nil, false, fmt.Errorf("--site: %w", err)
+		if err != nil || site.Path != "" && site.Path != "/" || accounts.CheckSite(site) != nil {
+			return nil, fmt.Errorf("--site: %q: want https:// with a name and a port, such as https://trees.example:8787", c.Site)
 		}
-		return site, loopback, nil
+		if secure && site.Scheme == "http" {
+			return nil, fmt.Errorf("--site: %q: the server has a certificate: want https://", c.Site)
+		}
+		if !secure && site.Scheme == "http" && !loopback {
+			return nil, errors.New("--listen: " + w.say.Say("serve.no_tls", why.T("address", c.Listen)))
+		}
+		return &url.URL{Scheme: site.Scheme, Host: site.Host}, nil
 	}
-	if !loopback && (host == "" || net.ParseIP(host).IsUnspecified()) {
-		return nil, false, errors.New("--site: the server listens at every address of this machine; say by which address people reach it, such as --site https://192.0.2.7:8787")
+	switch {
+	case !loopback && !secure:
+		return nil, errors.New("--listen: " + w.say.Say("serve.no_tls", why.T("address", c.Listen)))
+	case host == "" || net.ParseIP(host).IsUnspecified():
+		return nil, errors.New("--site: " + w.say.Say("serve.no_site"))
+	case secure:
+		return &url.URL{Scheme: "https", Host: net.JoinHostPort(host, port)}, nil
 	}
-	scheme := "http"
-	if c.TLSSelf || c.TLSCert != "" {
-		scheme = "https"
-	}
-	return &url.URL{Scheme: scheme, Host: net.JoinHostPort(host, port)}, loopback, nil
+	return &url.URL{Scheme: "http", Host: net.JoinHostPort(host, port)}, nil
 }
 
 func isLoopback(host string) bool {
@@ -189,16 +138,46 @@ func isLoopback(host string) bool {
 	return err == nil && addr.IsLoopback()
 }
 
+func (c serveCmd) proxies() (all []netip.Prefix, err error) {
+	for _, p := range c.Proxy {
+		addr, err := netip.ParseAddr(p)
+		if err != nil {
+			return nil, fmt.Errorf("--proxy: %q: want an address, such as 192.0.2.4", p)
+		}
+		all = append(all, netip.PrefixFrom(addr, addr.BitLen()))
+	}
+	return all, nil
+}
+
+// serve answers at an address until ctx ends.
+func (c serveCmd) serve(ctx context.Context, w world, s store.Store, at address) error {
+	log := slog.New(slog.NewTextHandler(w.stderr, &slog.HandlerOptions{Level: slog.LevelWarn}))
+	config, err := c.door(ctx, w, s, at, log)
+	if err != nil {
+		return err
+	}
+	d, err := door.New(config)
+	if err != nil {
+		return usage{err}
+	}
+	var secure *tls.Config
+	if at.shown != nil {
+		secure = at.shown.TLS()
+	}
+	app := server.New(server.Options{Store: s, Clock: w.now, Random: rand.Reader, Log: log, Door: d, Version: version()})
+	if err := c.greet(ctx, w, s, d, config); err != nil {
+		return err
+	}
+	return app.Serve(ctx, at, secure)
+}
+
 // certificate is what the server shows; nil without TLS.
 func (c serveCmd) certificate(site *url.URL, now func() time.Time) (*certs.Source, error) {
 	switch {
-	case c.TLSCert != "" || c.TLSKey != "":
-		if c.TLSCert == "" || c.TLSKey == "" || c.TLSSelf {
-			return nil, usage{errors.New("--tls-cert and --tls-key belong together, and --tls-self is instead of them")}
-		}
+	case c.TLSCert != "":
 		return certs.Given(c.TLSCert, c.TLSKey, now)
 	case c.TLSSelf:
-		if err := os.MkdirAll(c.folder(), 0o700); err != nil {
+		if err := os.MkdirAll(c.folder(), 0o700); err != nil { // with PostgreSQL there may be none yet
 			return nil, err
 		}
 		return certs.Own(c.folder(), []string{site.Hostname()}, now)
@@ -208,32 +187,76 @@ func (c serveCmd) certificate(site *url.URL, now func() time.Time) (*certs.Sourc
 
 // door is what the door must know. On this machine, with one organisation and
 // nobody who has an account, it just opens.
-func (c serveCmd) door(w world, s store.Store, j *server.Journals, site *url.URL, loopback bool, shown *certs.Source, log *slog.Logger) (door.Config, error) {
+func (c serveCmd) door(ctx context.Context, w world, s store.Store, at address, log *slog.Logger) (door.Config, error) {
 	config := door.Config{
-		Journal: j, Keeper: s, Clock: w.now, Log: log, Site: site, Loopback: loopback,
+		Journal: server.NewJournals(s, w.now, rand.Reader), Keeper: s, Clock: w.now, Log: log,
+		Site: at.site, Loopback: at.loopback, Proxies: at.proxies,
 		Open: server.OpenRoutes(), Live: server.LiveRoutes(),
 	}
-	for _, p := range c.Proxy {
-		addr, err := netip.ParseAddr(p)
-		if err != nil {
-			return config, fmt.Errorf("--proxy: %q: want an address, such as 192.0.2.4", p)
+	if c.TLSSelf {
+		config.Authority, _ = at.shown.Authority()
+		config.Fingerprint = func() journal.Hash { return at.shown.Fingerprint() }
+	}
+	accounts, err := s.CountAccounts(ctx)
+	if err != nil {
+		return config, err
+	}
+	orgs, err := s.Orgs(ctx)
+	if at.loopback && c.Site == "" && len(c.Proxy) == 0 && accounts == 0 && len(orgs) == 1 {
+		config.Sole = (&alone{store: s, journal: config.Journal, now: w.now}).who
+	}
+	return config, err
+}
+
+// greet says on stdout where the server is and who gets in.
+func (c serveCmd) greet(ctx context.Context, w world, s store.Store, d *door.Door, config door.Config) error {
+	say := func(key string, terms ...why.Term) { wrapTo(w.stdout, "", w.say.Say(key, terms...)) }
+	say("serve.at", why.T("address", config.Site.String()))
+	say("serve.store", why.T("store", c.name()))
+	if config.Fingerprint != nil {
+		say("serve.fingerprint")
+		wrapTo(w.stdout, "  ", certs.Print(config.Fingerprint()))
+	}
+	if config.Sole == nil {
+		if err := firstInvites(ctx, w, s, d, config); err != nil {
+			return err
 		}
-		config.Proxies = append(config.Proxies, netip.PrefixFrom(addr, addr.BitLen()))
+	} else {
+		say("serve.sole")
 	}
-	accounts, err := s.CountAccounts(context.Background())
+	say("serve.stop_hint")
+	return nil
+}
+
+// firstInvites lets the first person of the office in, wherever nobody of an
+// organisation has an account.
+func firstInvites(ctx context.Context, w world, s store.Store, d *door.Door, config door.Config) error {
+	orgs, err := s.Orgs(ctx)
 	if err != nil {
-		return config, err
+		return err
 	}
-	orgs, err := s.Orgs(context.Background())
-	if err != nil {
-		return config, err
+	for _, org := range orgs {
+		with, err := s.Accounts(ctx, org)
+		if err != nil {
+			return err
+		}
+		if len(with) > 0 {
+			continue
+		}
+		person, err := firstOfOffice(ctx, config.Journal, org)
+		if err != nil {
+			return err
+		}
+		secret, _, err := d.Desk().Invite(ctx, org, person.ID, accounts.ForAccount)
+		if err != nil {
+			return err
+		}
+		link := accounts.Link{Site: config.Site.String(), Sort: accounts.ForAccount, Secret: secret}
+		if config.Fingerprint != nil {
+			link.Fingerprint = config.Fingerprint()
+		}
+		wrapTo(w.stdout, "", w.say.Say("serve.first_invite", why.T("name", person.Name), why.T("org", org.String())))
+		fmt.Fprintln(w.stdout, "  "+link.String())
 	}
-	if loopback && c.Site == "" && accounts == 0 && len(orgs) == 1 {
-		config.Sole = func(ctx context.Context) (org, person journal.ID, err error) { return sole(ctx, s, j) }
-	}
-	if shown != nil && c.TLSSelf {
-		config.Authority, _ = shown.Authority()
-		config.Fingerprint = func() journal.Hash { return shown.Fingerprint() }
-	}
-	return config, nil
+	return nil
 }

@@ -1,0 +1,137 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+
+	"sapwell/engine/why"
+	"sapwell/journal"
+	"sapwell/store"
+	"sapwell/store/sqlstore"
+)
+
+type journalProofCmd struct {
+	Entry string `arg:"" help:"Id of an entry; with --check a file that holds a proof."`
+	Check bool   `help:"Check a proof instead of making one. Needs no store."`
+	where
+	whose
+}
+
+// proofFile is a proof as it is handed to somebody: the lines as they are stored,
+// and the way from the receipt to the root of the signed head.
+type proofFile struct {
+	Entry     string         `json:"entry"`
+	Receipt   string         `json:"receipt"`
+	Head      string         `json:"head"`
+	Inclusion []journal.Hash `json:"inclusion"`
+}
+
+// Run makes a proof as JSON, or checks one.
+func (c journalProofCmd) Run(w world) error {
+	if c.Check {
+		return c.check(w)
+	}
+	var id journal.ID
+	if err := id.UnmarshalText([]byte(c.Entry)); err != nil {
+		return usage{fmt.Errorf("entry: %w", err)}
+	}
+	ctx := context.Background()
+	s, err := c.open(ctx, w, sqlstore.Options{})
+	if err != nil {
+		return err
+	}
+	defer s.Close() //nolint:errcheck // what was acknowledged is on the disk
+	l, err := c.ledger(ctx, w, s)
+	if err != nil {
+		return err
+	}
+	p, err := prove(ctx, w, s, l, id)
+	if err != nil {
+		return err
+	}
+	out := json.NewEncoder(w.stdout)
+	out.SetEscapeHTML(false)
+	out.SetIndent("", "  ")
+	return out.Encode(p)
+}
+
+// prove makes the proof of an entry under the head of all that is there now.
+func prove(ctx context.Context, w world, s store.Store, l store.Ledger, id journal.ID) (proofFile, error) {
+	signer, err := signerOf(ctx, s, l.Org())
+	if errors.Is(err, store.ErrNotFound) {
+		return proofFile{}, refused{errors.New(w.say.Say("journal.no_key", why.T("org", l.Org().String())))}
+	}
+	if err != nil {
+		return proofFile{}, err
+	}
+	head, err := l.Head(ctx, signer, w.now().UnixMilli())
+	if err != nil {
+		return proofFile{}, err
+	}
+	read, err := journal.ReadTreeHead(head)
+	if err != nil {
+		return proofFile{}, err
+	}
+	p, err := l.Proof(ctx, id, read.Size)
+	if errors.Is(err, store.ErrNotFound) {
+		return proofFile{}, refused{errors.New(w.say.Say("journal.no_entry", why.T("entry", id.String())))}
+	}
+	return proofFile{string(p.Line), string(p.Receipt), string(head), append([]journal.Hash{}, p.Inclusion...)}, err
+}
+
+func (c journalProofCmd) check(w world) error {
+	data, err := os.ReadFile(c.Entry)
+	if err != nil {
+		return err
+	}
+	p, err := readProof(data)
+	if err == nil {
+		err = p.verify(w)
+	}
+	if err != nil {
+		return refused{fmt.Errorf("%s: %w", c.Entry, err)}
+	}
+	return nil
+}
+
+func readProof(data []byte) (p proofFile, err error) {
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&p); err != nil {
+		return p, fmt.Errorf("this is no proof as sapwell journal proof writes it: %w", err)
+	}
+	if rest := bytes.TrimSpace(data[dec.InputOffset():]); len(rest) > 0 {
+		return p, fmt.Errorf("something follows the proof: %.20q", rest)
+	}
+	return p, nil
+}
+
+// verify follows the proof from the entry to the head, and says what it shows.
+func (p proofFile) verify(w world) error {
+	entry, err := journal.ReadEntry([]byte(p.Entry))
+	if err != nil {
+		return fmt.Errorf("entry: %w", err)
+	}
+	receipt, err := journal.ReadReceipt([]byte(p.Receipt))
+	if err != nil {
+		return fmt.Errorf("receipt: %w", err)
+	}
+	if receipt.Entry != entry.Hash() {
+		return fmt.Errorf("receipt: it is for the entry with hash %s, this one has %s", receipt.Entry, entry.Hash())
+	}
+	head, err := journal.ReadTreeHead([]byte(p.Head))
+	if err != nil {
+		return fmt.Errorf("head: %w", err)
+	}
+	if err := journal.VerifyInclusion(head.Root, head.Size, receipt.N, journal.HashLine([]byte(p.Receipt)), p.Inclusion); err != nil {
+		return fmt.Errorf("inclusion: %w", err)
+	}
+	wrapTo(w.stdout, "", w.say.Say("journal.proven", why.T("entry", entry.ID.String()), why.T("kind", entry.Kind), why.T("time", moment(receipt.Time))))
+	wrapTo(w.stdout, "", w.say.Say("journal.proven_under", count("size", int(head.Size)), why.T("time", moment(head.Time))))
+	fmt.Fprintf(w.stdout, "  %x\n", head.Key)
+	return nil
+}
