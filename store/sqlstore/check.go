@@ -1,6 +1,7 @@
 package sqlstore
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"errors"
@@ -81,7 +82,10 @@ func (d *desk) check() error {
 	if err := d.checkTips(); err != nil {
 		return err
 	}
-	return d.checkHead()
+	if err := d.checkTiles(size); err != nil {
+		return err
+	}
+	return d.checkHead(size)
 }
 
 // checkTips finds ends of chains that are none, and chains without an end.
@@ -109,8 +113,37 @@ func (d *desk) checkTips() error {
 	return nil
 }
 
+// checkTiles works every tile out again.
+func (d *desk) checkTiles(size int64) error {
+	t := d.tree(size)
+	for level, full := 0, size/tileWidth; full > 0; level, full = level+1, full/tileWidth {
+		for i := range full {
+			if err := t.check(tileName{level, i}); err != nil {
+				return fmt.Errorf("tile %d of level %d: %w", i, level, err)
+			}
+		}
+	}
+	return nil
+}
+
+func (t *tree) check(name tileName) error {
+	root, hashes, err := t.full(name)
+	if err != nil {
+		return err
+	}
+	var keptRoot, kept []byte
+	if err := t.d.row(`SELECT root, hashes FROM tile WHERE org = $1 AND level = $2 AND i = $3`,
+		t.d.org[:], name.level, name.i).Scan(&keptRoot, &kept); err != nil {
+		return err
+	}
+	if !bytes.Equal(root[:], keptRoot) || !bytes.Equal(hashes, kept) {
+		return errors.New("it is not that of the receipts")
+	}
+	return nil
+}
+
 // checkHead holds the last signed head against the receipts as they are now.
-func (d *desk) checkHead() error {
+func (d *desk) checkHead(size int64) error {
 	var line []byte
 	ok, err := d.scan(`SELECT line FROM head WHERE org = $1 ORDER BY size DESC, k DESC LIMIT 1`, []any{d.org[:]}, &line)
 	if err != nil || !ok {
@@ -119,10 +152,6 @@ func (d *desk) checkHead() error {
 	h, err := journal.ReadTreeHead(line)
 	if err != nil {
 		return fmt.Errorf("the last head: %w", err)
-	}
-	size, err := d.size()
-	if err != nil {
-		return err
 	}
 	root, err := journal.RootOf(d.tree(size), h.Size, size)
 	if err == nil && root != h.Root {

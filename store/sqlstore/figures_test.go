@@ -163,7 +163,7 @@ func TestFigures(t *testing.T) {
 		})
 		return err
 	})
-	bare(t, all, show)
+	bareRates(t, all, show)
 	t0 := time.Now()
 	if err := l.Rebuild(ctx); err != nil {
 		t.Fatal(err)
@@ -173,7 +173,7 @@ func TestFigures(t *testing.T) {
 	runtime.KeepAlive(s)
 }
 
-func bare(t *testing.T, all []journal.Entry, show func(string, int, func(int) error)) {
+func bareRates(t *testing.T, all []journal.Entry, show func(string, int, func(int) error)) {
 	for _, c := range []struct{ name, table string }{
 		{"rowid", `CREATE TABLE bare (n INTEGER PRIMARY KEY, line BLOB NOT NULL) STRICT`},
 		{"entry columns", `CREATE TABLE bare (org BLOB NOT NULL, n INTEGER NOT NULL, device BLOB, seq INTEGER, hash BLOB, prev BLOB, id BLOB, held INTEGER, received INTEGER, line BLOB NOT NULL, PRIMARY KEY (org, n)) STRICT`},

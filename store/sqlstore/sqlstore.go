@@ -26,8 +26,11 @@ type Store struct {
 	readOnly       bool
 
 	mu    sync.Mutex
-	lanes map[journal.ID]chan struct{} // who holds the one token of an organisation may write
+	lanes lanes // who holds the one token of an organisation may write
 }
+
+// lanes have room for one writer each.
+type lanes map[journal.ID]chan struct{}
 
 var _ store.Store = (*Store)(nil)
 
@@ -39,7 +42,7 @@ type Options struct {
 
 // open takes hold of the database and brings its schema up to date.
 func open(ctx context.Context, d dialect, writer, reader *pool, opts Options) (*Store, error) {
-	s := &Store{dialect: d, writer: writer, reader: reader, readOnly: opts.ReadOnly, lanes: make(map[journal.ID]chan struct{})}
+	s := &Store{dialect: d, writer: writer, reader: reader, readOnly: opts.ReadOnly, lanes: make(lanes)}
 	all, err := migrations()
 	if err == nil {
 		err = s.migrate(ctx, all, opts.ReadOnly)

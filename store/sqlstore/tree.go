@@ -106,24 +106,29 @@ func (d *desk) putTiles(was, is int64) error {
 }
 
 func (t *tree) put(name tileName) error {
-	var tile journal.Tree
-	if err := t.gather(name, &tile); err != nil {
-		return err
-	}
-	root, err := tile.Root(tileWidth)
+	root, hashes, err := t.full(name)
 	if err != nil {
 		return fmt.Errorf("tile %d of level %d: %w", name.i, name.level, err)
 	}
-	hashes := make([]byte, 0, tileWidth*len(root))
-	for i := range int64(tileWidth) {
+	return t.d.exec(`INSERT INTO tile (org, level, i, root, hashes) VALUES ($1, $2, $3, $4, $5)`,
+		t.d.org[:], name.level, name.i, root[:], hashes)
+}
+
+// full works out a tile that is full.
+func (t *tree) full(name tileName) (root journal.Hash, hashes []byte, err error) {
+	var tile journal.Tree
+	if err := t.gather(name, &tile); err != nil {
+		return root, nil, err
+	}
+	for i := range tile.Size() {
 		h, err := tile.Node(0, i)
 		if err != nil {
-			return err
+			return root, nil, err
 		}
 		hashes = append(hashes, h[:]...)
 	}
-	return t.d.exec(`INSERT INTO tile (org, level, i, root, hashes) VALUES ($1, $2, $3, $4, $5)`,
-		t.d.org[:], name.level, name.i, root[:], hashes)
+	root, err = tile.Root(tileWidth)
+	return root, hashes, err
 }
 
 // Head: see store.Ledger.
