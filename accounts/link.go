@@ -19,7 +19,7 @@ type Link struct {
 	Site        string       // scheme, host and port
 	Sort        string       // ForDevice or ForAccount
 	Secret      string       // of the invite
-	Fingerprint journal.Hash // of the certificate that the server's is to be held against; zero where a public authority vouches for it
+	Fingerprint journal.Hash // SHA-256 of one of the certificates that the server shows; zero where a public authority vouches for it
 }
 
 const (

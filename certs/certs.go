@@ -93,14 +93,16 @@ func (s *Source) Fault() error {
 	return nil
 }
 
-// Fingerprint is the SHA-256 of the certificate that the server shows.
+// Fingerprint is the SHA-256 of the certificate that the server shows now, which is
+// what a browser shows of it.
 func (s *Source) Fingerprint() [sha256.Size]byte { return sha256.Sum256(s.current().Leaf.Raw) }
 
 // Ends is when the certificate that the server shows ends.
 func (s *Source) Ends() time.Time { return s.current().Leaf.NotAfter }
 
-// Authority is the certificate of the server's own authority, DER, and its SHA-256;
-// nil where the certificate was given.
+// Authority is the certificate of the server's own authority, DER, and its SHA-256,
+// which a phone shows that installs it and which stays; nil where the certificate
+// was given.
 func (s *Source) Authority() (der []byte, fingerprint [sha256.Size]byte) {
 	if s.authority == nil {
 		return nil, fingerprint

@@ -102,7 +102,7 @@ func Own(folder string, list []string, clock func() time.Time) (*Source, error) 
 // must not be without its key.
 func foundAuthority(folder string, n names, now time.Time) (*ecdsa.PrivateKey, *x509.Certificate, error) {
 	if _, err := os.Stat(filepath.Join(folder, authorityFile)); err == nil {
-		return nil, nil, fmt.Errorf("%s is there but its key %s is not: restore the key, or remove %s to make a new authority, which phones must then install", authorityFile, authorityKeyFile, folder)
+		return nil, nil, fmt.Errorf("%s: %s is there but its key %s is not: restore the key, or remove %s to make a new authority, which phones must then install", folder, authorityFile, authorityKeyFile, authorityFile)
 	}
 	key, c, err := newAuthority(n, now)
 	if err != nil {
@@ -113,7 +113,7 @@ func foundAuthority(folder string, n names, now time.Time) (*ecdsa.PrivateKey, *
 
 // vouches says whether an authority may speak for these names now.
 func vouches(authority *x509.Certificate, n names, folder string, now time.Time) error {
-	again := fmt.Sprintf("remove %s to make a new authority, which phones must then install", folder)
+	again := fmt.Sprintf("remove %s and %s there to make a new authority, which phones must then install", authorityFile, authorityKeyFile)
 	if now.After(authority.NotAfter) {
 		return fmt.Errorf("the authority in %s ended on %s: %s", folder, day(authority.NotAfter), again)
 	}
@@ -141,7 +141,7 @@ func renewLeaf(shown *tls.Certificate, folder string, n names, authority *x509.C
 	}
 	key, leaf, err := readPair(folder, leafFile, leafKeyFile)
 	if err == nil && fresh(leaf) {
-		return pair(leaf, key), nil
+		return chain(leaf, authority, key), nil
 	}
 	key, der, err := newLeaf(n, authority, by, now)
 	if err != nil {
@@ -150,11 +150,13 @@ func renewLeaf(shown *tls.Certificate, folder string, n names, authority *x509.C
 	if leaf, err = x509.ParseCertificate(der); err != nil {
 		return nil, err
 	}
-	return pair(leaf, key), writePair(folder, leafFile, leafKeyFile, der, key)
+	return chain(leaf, authority, key), writePair(folder, leafFile, leafKeyFile, der, key)
 }
 
-func pair(leaf *x509.Certificate, key *ecdsa.PrivateKey) *tls.Certificate {
-	return &tls.Certificate{Certificate: [][]byte{leaf.Raw}, PrivateKey: key, Leaf: leaf}
+// chain is what is shown. The authority is in it although clients must know it
+// already: whoever was told its fingerprint finds it there.
+func chain(leaf, authority *x509.Certificate, key *ecdsa.PrivateKey) *tls.Certificate {
+	return &tls.Certificate{Certificate: [][]byte{leaf.Raw, authority.Raw}, PrivateKey: key, Leaf: leaf}
 }
 
 // readPair reads a certificate and its key, which nobody else may read.
@@ -165,7 +167,7 @@ func readPair(folder, certFile, keyFile string) (*ecdsa.PrivateKey, *x509.Certif
 		return nil, nil, err
 	}
 	if runtime.GOOS != "windows" && info.Mode().Perm()&0o077 != 0 {
-		return nil, nil, fmt.Errorf("%s can be read by others (mode %04o): want 0600; if others may have read it, remove %s to make a new one", keyPath, info.Mode().Perm(), folder)
+		return nil, nil, fmt.Errorf("%s can be read by others (mode %04o): want 0600; if others may have read it, remove it and %s to make new ones", keyPath, info.Mode().Perm(), certFile)
 	}
 	c, err := tls.LoadX509KeyPair(filepath.Join(folder, certFile), keyPath)
 	if err != nil {

@@ -67,11 +67,11 @@ type Config struct {
 	Live []string
 	// Proxies are the addresses of reverse proxies whose X-Forwarded-For is believed.
 	Proxies []netip.Prefix
-	// Fingerprint is that of the certificate people are to hold the server's
-	// against; nil or zero where a public authority vouches for it.
+	// Fingerprint is that of the server's certificate now, for people to compare
+	// with what a browser shows; nil or zero where a public authority vouches for it.
 	Fingerprint func() journal.Hash
 	// Authority is the certificate of the server's own authority, DER, for phones
-	// to install; nil where there is none.
+	// to install; nil where there is none. Its fingerprint goes into QR codes.
 	Authority []byte
 	// Limits; zero fields mean the usual ones.
 	Limits Limits

@@ -2,6 +2,7 @@ package door
 
 import (
 	"context"
+	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"net/http"
@@ -37,15 +38,29 @@ func (d *Door) invite(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	link := accounts.Link{Site: d.Site.Scheme + "://" + d.Site.Host, Sort: in["sort"], Secret: secret}
-	if d.Fingerprint != nil {
-		link.Fingerprint = d.Fingerprint()
-	}
+	link := accounts.Link{Site: d.Site.Scheme + "://" + d.Site.Host, Sort: in["sort"], Secret: secret, Fingerprint: d.pinned()}
 	d.Log.InfoContext(r.Context(), "invited", "sort", in["sort"])
 	if isForm(r) {
 		return d.showInvite(w, r, link)
 	}
 	return writeJSON(w, map[string]any{"link": link.String(), "until": until})
+}
+
+// pinned is the fingerprint that a link holds: that of our own authority, which
+// stays, or that of the certificate; zero where a public authority vouches for it.
+func (d *Door) pinned() journal.Hash {
+	if d.Authority != nil {
+		return sha256.Sum256(d.Authority)
+	}
+	return d.shown()
+}
+
+// shown is the fingerprint that a browser shows.
+func (d *Door) shown() journal.Hash {
+	if d.Fingerprint == nil {
+		return journal.Hash{}
+	}
+	return d.Fingerprint()
 }
 
 // enrol lets a device in with an invite: it brings its public key and shows that it

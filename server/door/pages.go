@@ -97,7 +97,8 @@ type inviteView struct {
 	Device      bool
 	Link        string
 	QR          template.URL // a picture
-	Fingerprint string
+	Fingerprint string       // of the server's certificate
+	Authority   string       // and of its authority's
 }
 
 // show is the route of a page.
@@ -162,12 +163,16 @@ func (d *Door) showInvite(w http.ResponseWriter, r *http.Request, link accounts.
 	if err != nil {
 		return err
 	}
-	d.page(w, r, "invite", view{Invite: &inviteView{
+	v := &inviteView{
 		Device:      link.Sort == accounts.ForDevice,
 		Link:        link.String(),
 		QR:          template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(png)), //nolint:gosec // a picture we drew
-		Fingerprint: asShown(link.Fingerprint),
-	}}, nil)
+		Fingerprint: asShown(d.shown()),
+	}
+	if d.Authority != nil {
+		v.Authority = asShown(d.pinned())
+	}
+	d.page(w, r, "invite", view{Invite: v}, nil)
 	return nil
 }
 

@@ -1,8 +1,10 @@
 package door_test
 
 import (
+	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
+	"fmt"
 	"html"
 	"io/fs"
 	"net/http"
@@ -179,8 +181,11 @@ func TestForms(t *testing.T) {
 // the certificate: a reader of codes that is not ours reads it off the page.
 func TestQRCode(t *testing.T) {
 	tool := outside.Tool(t, "zbarimg")
-	sum := journal.Hash{0xab, 0xcd, 31: 0x01}
-	h := newHouse(t, func(c *door.Config) { c.Fingerprint = func() journal.Hash { return sum } })
+	sum := journal.Hash(sha256.Sum256([]byte("DER of the authority")))
+	h := newHouse(t, func(c *door.Config) {
+		c.Authority = []byte("DER of the authority")
+		c.Fingerprint = func() journal.Hash { return journal.Hash{0xab, 0xcd} }
+	})
 	boss := h.account(h.org, h.boss)
 	page := boss.send("POST", "/invites", url.Values{"person": {h.hand.String()}, "sort": {"device"}}).Body.String()
 	m := regexp.MustCompile(`src="data:image/png;base64,([^"]+)"`).FindStringSubmatch(page)
@@ -204,8 +209,8 @@ func TestQRCode(t *testing.T) {
 	if err != nil || link.Site != "https://office.example" || link.Sort != accounts.ForDevice || link.Fingerprint != sum {
 		t.Fatalf("%q: %+v, %v", text, link, err)
 	}
-	if !strings.Contains(page, "AB:CD:00:") || !strings.Contains(page, text) {
-		t.Error("the page does not show the link and the fingerprint in words")
+	if !strings.Contains(page, "AB:CD:00:") || !strings.Contains(page, fmt.Sprintf("%02X:%02X:", sum[0], sum[1])) || !strings.Contains(page, text) {
+		t.Error("the page does not show the link and both fingerprints in words")
 	}
 	phone := h.stranger()
 	phone.key = newKey()
@@ -256,4 +261,17 @@ func FuzzSignIn(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Every route of the door stands in doc/door.md.
+func TestRoutesAreDescribed(t *testing.T) {
+	page, err := os.ReadFile("../../doc/door.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range door.Patterns() {
+		if !strings.Contains(string(page), "`"+p+"`") {
+			t.Errorf("doc/door.md does not tell of %s", p)
+		}
+	}
 }

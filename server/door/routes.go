@@ -56,14 +56,6 @@ func routes() []route {
 	}
 }
 
-// Patterns lists them.
-func Patterns() (list []string) {
-	for _, rt := range routes() {
-		list = append(list, rt.pattern)
-	}
-	return list
-}
-
 // ownMux serves them.
 func (d *Door) ownMux() *http.ServeMux {
 	mux := http.NewServeMux()

@@ -2,6 +2,7 @@ package door_test
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -349,5 +350,16 @@ func TestLogHoldsNothingPersonal(t *testing.T) {
 		if strings.Contains(said, secret) {
 			t.Errorf("the log holds %q:\n%s", secret, said)
 		}
+	}
+}
+
+// What the door costs a device's request, the routes behind it aside.
+func BenchmarkDoor(b *testing.B) {
+	h := newHouse(b, nil)
+	phone := h.device(h.account(h.org, h.boss), h.hand)
+	r := phone.request("GET", "/api/trees", nil)
+	for b.Loop() {
+		h.clock.wait(time.Second)
+		h.all.ServeHTTP(httptest.NewRecorder(), r)
 	}
 }
