@@ -30,7 +30,10 @@ func (s *Server) plainRoutes() {
 	s.plain(anybody, http.MethodGet, "/metrics", s.metrics)
 	s.plain(anybody, http.MethodGet, "/openapi.json", s.describe)
 	s.plain(anybody, http.MethodGet, "/style.css", style)
-	s.plain(signedIn, http.MethodGet, "/{$}", s.start)
+	s.plain(signedIn, http.MethodGet, "/plain", s.start)
+	if s.App == nil { // else that is the app's: see lost
+		s.plain(signedIn, http.MethodGet, "/{$}", s.start)
+	}
 }
 
 // healthy says that the program runs.

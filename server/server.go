@@ -11,6 +11,7 @@ import (
 	"io"
 	"log/slog"
 	"net/http"
+	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -18,7 +19,7 @@ import (
 	"sapwell/store"
 )
 
-// Options is what a server is made of. All must be given.
+// Options is what a server is made of. All must be given but App.
 type Options struct {
 	Store   store.Store
 	Clock   accounts.Clock
@@ -26,6 +27,7 @@ type Options struct {
 	Log     *slog.Logger
 	Door    Door
 	Version string
+	App     http.Handler // gets what is no other route; nil: there is the start page only
 }
 
 // Server is the handler of all routes. It is safe for use by many at once.
@@ -69,6 +71,7 @@ func New(o Options) *Server {
 	s.liveRoutes()
 	s.photoRoutes()
 	s.exportRoutes()
+	s.backupRoutes()
 	s.plainRoutes()
 	text, err := s.document()
 	if err != nil {
@@ -97,20 +100,24 @@ func (s *Server) serve(w http.ResponseWriter, r *http.Request) {
 	s.mux.ServeHTTP(w, r)
 }
 
-// lost answers where no route is: with a problem, not with a page.
+// lost answers where no route is: with the app, which has screens that are no routes,
+// or with a problem.
 func (s *Server) lost(w http.ResponseWriter, r *http.Request) {
 	probe := httpProbe{header: http.Header{}}
 	s.mux.ServeHTTP(&probe, r)
-	if probe.status == http.StatusMethodNotAllowed {
+	location := probe.header.Get("Location")
+	switch {
+	case probe.status == http.StatusMethodNotAllowed:
 		w.Header().Set("Allow", probe.header.Get("Allow"))
 		s.writeProblem(w, r, problem(http.StatusMethodNotAllowed, "request.method"))
-		return
-	}
-	if location := probe.header.Get("Location"); location != "" { // a path that was not clean
+	case location != "": // a path that was not clean
 		http.Redirect(w, r, location, probe.status)
-		return
+	case s.App != nil && r.Method == http.MethodGet && !strings.HasPrefix(r.URL.Path, "/api/"):
+		requestOf(r.Context()).pattern = "GET /"
+		s.App.ServeHTTP(w, r)
+	default:
+		s.writeProblem(w, r, problem(http.StatusNotFound, "request.not_found"))
 	}
-	s.writeProblem(w, r, problem(http.StatusNotFound, "request.not_found"))
 }
 
 // httpProbe takes what the mux says of a path that it does not know.

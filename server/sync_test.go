@@ -211,8 +211,7 @@ func TestFatesOfLines(t *testing.T) {
 	p.do("note.add", `{"on":{"kind":"tree","id":"$tree"},"text":"one"}`)
 	p.do("note.add", `{"on":{"kind":"tree","id":"$tree"},"text":"two"}`)
 	req := p.gift()
-	_, strange, _ := ed25519.GenerateKey(rand.Reader)
-	stranger := newHandset(h, f, "", "app", strange)
+	stranger := newHandset(h, f, "", "app", must(newKey()))
 	_, err := stranger.ledger.Merge(t.Context(), linesOf(t, p.ledger), 1, nil)
 	h.must(err)
 	stranger.do("note.add", `{"on":{"kind":"tree","id":"$tree"},"text":"from nowhere"}`)
@@ -363,4 +362,9 @@ func asProblem(err error, to **Problem) bool {
 	p, ok := err.(*Problem) //nolint:errorlint // exactly
 	*to = p
 	return ok && p.Status < 500 && fmt.Sprint(p.Code) != ""
+}
+
+func newKey() (ed25519.PrivateKey, error) {
+	_, key, err := ed25519.GenerateKey(rand.Reader)
+	return key, err
 }
