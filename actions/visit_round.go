@@ -2,6 +2,7 @@ package actions
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 
 	"sapwell/engine/quantity"
@@ -37,6 +38,8 @@ type TreeOnRound struct {
 	Lost    int            `json:"lost"`
 	Out     int            `json:"out"`
 	Oldest  int64          `json:"oldest,omitempty"` // when the first of those out was seated; ms since 1970
+	Running int            `json:"running"`          // of those out, neither empty nor stuck
+	Since   int64          `json:"since,omitempty"`  // when the first of those running was pressurised, or else seated
 	P50     *quantity.Span `json:"p50,omitempty"`    // after which half of such units are empty, by the plan
 	P90     *quantity.Span `json:"p90,omitempty"`
 }
@@ -139,6 +142,11 @@ func (t *TreeOnRound) count(u views.Unit) {
 		t.Drained++
 	case u.Stuck != 0:
 		t.Stuck++
+	default:
+		t.Running++
+		if since := cmp.Or(u.Pressurised, u.Seated); t.Since == 0 || since < t.Since {
+			t.Since = since
+		}
 	}
 	t.Out++
 	if t.Oldest == 0 || u.Seated < t.Oldest {

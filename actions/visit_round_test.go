@@ -15,7 +15,7 @@ import (
 
 // What a crew sees of a tree with 16 units, counted by hand: 3 seen empty, 1 stuck,
 // 2 lifted, 1 lost; so 13 are out, of which 2 empty, for one of those seen empty is
-// lifted.
+// lifted; 13 less 2 empty and 1 stuck are 10 that run.
 func TestRound(t *testing.T) {
 	d := newAshDay(t)
 	d.install()
@@ -40,13 +40,53 @@ func TestRound(t *testing.T) {
 	if got.P50 == nil || got.P90 == nil || *got.P50 <= 0 || *got.P90 <= *got.P50 {
 		t.Errorf("no forecast: %v, %v", got.P50, got.P90)
 	}
+	plan, err := (&desk{Reader: d}).planEntry(v.Facts.Jobs[0].Plan, "plan")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var full Plan
+	if err := json.Unmarshal([]byte(plan.Full), &full); err != nil {
+		t.Fatal(err)
+	}
+	if f := full.Stems[0].Unit.Forecast; f.P50 != *got.P50 || f.P90 != *got.P90 {
+		t.Errorf("forecast %v, %v; the plan has %v, %v", *got.P50, *got.P90, f.P50, f.P90)
+	}
 	got.P50, got.P90 = nil, nil
 	want := TreeOnRound{
 		Tree: d.tree, Tag: "Q-01", Planned: 16, Holes: 16, Seated: 16,
 		Drained: 2, Stuck: 1, Lifted: 2, Lost: 1, Out: 13, Oldest: v.Units[1].Seated,
+		Running: 10, Since: v.Units[5].Seated,
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// A round shows the forecast of the stem that takes longest, and what a plan does
+// not say it does not make up; whatever stands in the whole answer.
+func TestGlance(t *testing.T) {
+	ms := func(n int64) *quantity.Span { s := quantity.Span(n * 1_000_000); return &s }
+	for _, c := range []struct {
+		plan entries.Plan
+		want TreeOnRound
+	}{
+		{entries.Plan{}, TreeOnRound{}},
+		{entries.Plan{Stems: []entries.PlanStem{{Units: 3}, {Units: 4}}}, TreeOnRound{Planned: 7}},
+		{entries.Plan{Stems: []entries.PlanStem{{Units: 3, P50: 9, P90: 10}, {Units: 4, P50: 8, P90: 20}, {Units: 1, P50: 2, P90: 3}}},
+			TreeOnRound{Planned: 8, P50: ms(8), P90: ms(20)}},
+		{entries.Plan{Full: `{"stems":[{"units":9,"p90_ms":99}],"x":",\"stems\":[{}]"}`, Stems: []entries.PlanStem{{Units: 1, P50: 1, P90: 2}}},
+			TreeOnRound{Planned: 1, P50: ms(1), P90: ms(2)}},
+	} {
+		c.plan.Tree, c.plan.Label, c.plan.Measurement = mustID(journal.ID{}, 1), mustID(journal.ID{}, 2), mustID(journal.ID{}, 3)
+		c.plan.Day, c.plan.Overall, c.plan.Engine = quantity.NewDate(2026, 6, 9), "ask", "1"
+		body, err := entries.WriteBody(c.plan)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got TreeOnRound
+		if got.glance(body); !cmp.Equal(got, c.want) {
+			t.Errorf("%s: %+v, want %+v", body, got, c.want)
+		}
 	}
 }
 

@@ -1,0 +1,25 @@
+//go:build js && wasm
+
+// Command sapwell-wasm carries what a phone knows and does into a browser: it hangs
+// pocket's Call on globalThis.sapwell and waits for calls.
+package main
+
+import (
+	"syscall/js"
+
+	"sapwell/pocket"
+)
+
+func main() {
+	p := pocket.New()
+	call := js.FuncOf(func(_ js.Value, args []js.Value) any {
+		input := make([]byte, args[1].Get("length").Int())
+		js.CopyBytesToGo(input, args[1])
+		output := p.Call(args[0].String(), input)
+		answer := js.Global().Get("Uint8Array").New(len(output))
+		js.CopyBytesToJS(answer, output)
+		return answer
+	})
+	js.Global().Set("sapwell", map[string]any{"call": call})
+	select {}
+}

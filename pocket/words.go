@@ -1,0 +1,180 @@
+package pocket
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"sapwell/calc"
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+	"sapwell/words"
+)
+
+type calcInput struct {
+	Name  string          `json:"name"`
+	Input json.RawMessage `json:"input"`
+}
+
+// calc answers what the command line answers as sapwell calc.
+func (p *Pocket) calc(in calcInput) (json.RawMessage, error) {
+	return calc.Run(in.Name, in.Input)
+}
+
+type speechInput struct {
+	Findings []why.Finding `json:"findings,omitempty"`
+	Reason   *why.Reason   `json:"reason,omitempty"`
+	Keys     []keyed       `json:"keys,omitempty"`
+}
+
+// keyed is a sentence of the catalogue with what fills its blanks.
+type keyed struct {
+	Key   string     `json:"key"`
+	Terms []why.Term `json:"terms,omitempty"`
+}
+
+type said struct {
+	Findings []words.Finding `json:"findings"`
+	Reason   []string        `json:"reason"` // a line each, indented by two spaces a step
+	Keys     []string        `json:"keys"`
+}
+
+// speech says what was computed elsewhere or earlier: measures that were written as
+// objects are said in the units of whoever reads.
+func (p *Pocket) speech(in speechInput) (said, error) {
+	out := said{Reason: []string{}, Keys: []string{}}
+	for i := range in.Findings {
+		revive(in.Findings[i].Terms)
+	}
+	out.Findings = p.say.Findings(in.Findings)
+	if in.Reason != nil {
+		reviveReason(in.Reason)
+		out.Reason = p.say.Reason(*in.Reason)
+	}
+	for _, k := range in.Keys {
+		revive(k.Terms)
+		out.Keys = append(out.Keys, p.say.Say(k.Key, k.Terms...))
+	}
+	return out, nil
+}
+
+func reviveReason(r *why.Reason) {
+	r.Result.Value, r.Low, r.High = alive(r.Result.Value), alive(r.Low), alive(r.High)
+	revive(r.Inputs)
+	for i := range r.Because {
+		reviveReason(&r.Because[i])
+	}
+}
+
+func revive(terms []why.Term) {
+	for i := range terms {
+		terms[i].Value = alive(terms[i].Value)
+	}
+}
+
+// alive makes a measure of its form on the wire, {"value": 12, "unit": "mm"}; all
+// else stays as JSON has it.
+func alive(v any) any {
+	switch v := v.(type) {
+	case []any:
+		for i := range v {
+			v[i] = alive(v[i])
+		}
+	case map[string]any:
+		unit, ok := v["unit"].(string)
+		if _, has := v["value"]; !ok || !has || len(v) != 2 {
+			return v
+		}
+		text, err := json.Marshal(v)
+		if err != nil {
+			return v
+		}
+		if m, err := readWire(unit, text); err == nil {
+			return m
+		}
+	case float64:
+		if v == float64(int64(v)) {
+			return int64(v)
+		}
+	}
+	return v
+}
+
+// readWire reads the measure that is written in this unit.
+func readWire(unit string, text []byte) (any, error) {
+	switch unit {
+	case "mm":
+		return read[quantity.Length](text)
+	case "mL":
+		return read[quantity.Volume](text)
+	case "g":
+		return read[quantity.Mass](text)
+	case "min":
+		return read[quantity.Span](text)
+	case "kPa":
+		return read[quantity.Pressure](text)
+	case "Cel":
+		return read[quantity.Temperature](text)
+	case "deg":
+		return read[quantity.Angle](text)
+	case "mL/cm":
+		return read[quantity.VolumePerLength](text)
+	case "g/cm":
+		return read[quantity.MassPerLength](text)
+	case "g/L":
+		return read[quantity.MassPerVolume](text)
+	}
+	return nil, fmt.Errorf("no measure is written in %q", unit)
+}
+
+func read[T any](text []byte) (any, error) {
+	var m T
+	err := json.Unmarshal(text, &m)
+	return m, err
+}
+
+type quantityInput struct {
+	Text string `json:"text"`
+	Kind string `json:"kind"`           // length, volume, mass, time, pressure, temperature, angle
+	Bare string `json:"bare,omitempty"` // unit of a number without one
+}
+
+type measure struct {
+	Value json.RawMessage `json:"value"`           // as deeds and computations take it
+	Said  string          `json:"said"`            // in the units of whoever reads
+	Whole *int64          `json:"whole,omitempty"` // as entries keep it: nm, nL
+}
+
+// quantity reads a measure as a person writes or says it.
+func (p *Pocket) quantity(in quantityInput) (measure, error) {
+	reading := quantity.Reading{DecimalComma: p.style.DecimalComma, Bare: in.Bare}
+	var of any
+	var err error
+	var whole *int64
+	switch in.Kind {
+	case "length":
+		var l quantity.Length
+		l, err = quantity.ParseLength(in.Text, reading)
+		of, whole = l, (*int64)(&l)
+	case "volume":
+		var v quantity.Volume
+		v, err = quantity.ParseVolume(in.Text, reading)
+		of, whole = v, (*int64)(&v)
+	case "mass":
+		of, err = quantity.ParseMass(in.Text, reading)
+	case "time":
+		of, err = quantity.ParseSpan(in.Text, reading)
+	case "pressure":
+		of, err = quantity.ParsePressure(in.Text, reading)
+	case "temperature":
+		of, err = quantity.ParseTemperature(in.Text, reading)
+	case "angle":
+		of, err = quantity.ParseAngle(in.Text, reading)
+	default:
+		err = refuse("pocket.no_kind", "kind", fmt.Sprintf("there is no kind of measure %q", in.Kind), why.T("kind", in.Kind))
+	}
+	if err != nil {
+		return measure{}, err
+	}
+	text, err := json.Marshal(of)
+	return measure{text, p.say.Value(of), whole}, err
+}
