@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"sapwell/engine/why"
@@ -16,7 +15,7 @@ import (
 
 type amendEntry struct {
 	Of    journal.ID      `json:"of" doc:"the entry that is wrong"`
-	After json.RawMessage `json:"after" doc:"its body as it should be read, whole; v and by may be left out"`
+	After json.RawMessage `json:"after" doc:"its body as it should be read, whole; v, by and over may be left out"`
 	Why   string          `json:"why" doc:"what was wrong, and how that is known"`
 }
 
@@ -85,11 +84,12 @@ func (d *desk) amendable(was said) error {
 	return nil
 }
 
-// after is the body that should be read, in canonical form. Who said it cannot be
-// amended, so that and the version are taken over where they are left out.
+// after is the body that should be read, in canonical form. Who said it, and which
+// facts they had before them, are not amended: these and the version are taken over
+// where they are left out.
 func (d *desk) after(was said, raw json.RawMessage) ([]byte, entries.Body, error) {
 	head := was.Body.Said()
-	after, err := withHead(raw, head)
+	after, err := withHead(raw, was.Raw)
 	var body entries.Body
 	if err == nil {
 		body, err = entries.ReadBody(was.Kind, after)
@@ -103,9 +103,9 @@ func (d *desk) after(was said, raw json.RawMessage) ([]byte, entries.Body, error
 	return after, body, nil
 }
 
-// withHead fills in version and person where a body leaves them out. The body is
-// brought to canonical form first, which refuses a member that is given twice.
-func withHead(raw []byte, head entries.Head) ([]byte, error) {
+// withHead fills in what a body takes over from the one before. The body is brought
+// to canonical form first, which refuses a member that is given twice.
+func withHead(raw, was []byte) ([]byte, error) {
 	strict, err := journal.Canonical(raw)
 	if err != nil {
 		return nil, err
@@ -114,11 +114,15 @@ func withHead(raw []byte, head entries.Head) ([]byte, error) {
 	if err := json.Unmarshal(strict, &members); err != nil || members == nil {
 		return nil, errors.New("want the whole body, one JSON object")
 	}
-	if _, given := members["v"]; !given {
-		members["v"] = json.RawMessage(strconv.Itoa(head.V))
+	var before map[string]json.RawMessage
+	if err := json.Unmarshal(was, &before); err != nil {
+		return nil, err
 	}
-	if _, given := members["by"]; !given && head.By != (journal.ID{}) {
-		members["by"] = json.RawMessage(strconv.Quote(head.By.String()))
+	for _, name := range []string{"v", "by", "over"} {
+		_, given := members[name]
+		if value, there := before[name]; there && !given {
+			members[name] = value
+		}
 	}
 	whole, err := json.Marshal(members)
 	if err != nil {
