@@ -1,0 +1,63 @@
+// Measures as the person reads them. The engine prints them, in their language and
+// units; here they are asked for all at once and remembered.
+import { SvelteMap } from 'svelte/reactivity';
+import type { Amount, Engine } from './engine';
+
+export type Kind = 'length' | 'volume' | 'mass' | 'pressure' | 'temperature' | 'angle' | 'time';
+
+/** A measure that was read: as it is said, and as entries keep it. */
+export interface Measure {
+  value: Amount;
+  said: string;
+  whole?: number; // nm or nL
+}
+
+const unitKinds: Record<string, Kind> = {
+  mm: 'length', cm: 'length', m: 'length', mL: 'volume', L: 'volume', g: 'mass', mg: 'mass', kPa: 'pressure',
+  min: 'time', h: 'time', s: 'time', d: 'time', deg: 'angle', Cel: 'temperature', K: 'temperature',
+}; // prettier-ignore
+
+export class Measures {
+  #engine: Engine;
+  #printed = new SvelteMap<string, string>();
+  #asked = new Set<string>();
+
+  constructor(engine: Engine) {
+    this.#engine = engine;
+  }
+
+  /** Forgets what was printed: language or units have changed. */
+  clear(): void {
+    this.#printed.clear();
+    this.#asked.clear();
+  }
+
+  length = (nm: number | undefined): string => (nm === undefined ? '' : this.#print(`${nm / 1e6} mm`, 'length'));
+  volume = (nl: number | undefined): string => (nl === undefined ? '' : this.#print(`${nl / 1e6} mL`, 'volume'));
+  amount = (a: Amount | undefined): string =>
+    a === undefined ? '' : this.#print(`${a.value} ${a.unit}`, unitKinds[a.unit] ?? 'length');
+
+  /** Reads what a person typed or said; throws what is wrong with it. */
+  read(text: string, kind: Kind, bare = ''): Promise<Measure> {
+    return this.#engine.call('quantity', { text, kind, ...(bare ? { bare } : {}) });
+  }
+
+  #print(text: string, kind: Kind): string {
+    const key = `${kind} ${text}`;
+    const have = this.#printed.get(key);
+    if (have !== undefined) return have;
+    if (!this.#asked.has(key)) {
+      this.#asked.add(key);
+      void this.#ask(key, text, kind);
+    }
+    return '…';
+  }
+
+  async #ask(key: string, text: string, kind: Kind): Promise<void> {
+    try {
+      this.#printed.set(key, (await this.read(text, kind)).said);
+    } catch {
+      this.#printed.set(key, text); // the bare number is better than none
+    }
+  }
+}

@@ -1,0 +1,76 @@
+// The sentences of the app in the person's language. They lie beside those of the
+// engine, in words/<language>/app.json; a key that is not there does not compile.
+import en from '@words/en/app.json';
+import es from '@words/es/app.json';
+
+export const languages = ['en', 'es'] as const;
+export type Language = (typeof languages)[number];
+
+/** What a sentence is found by, without the leading "app." of the files. */
+export type Key = keyof typeof en extends infer K ? (K extends `app.${infer Rest}` ? Rest : never) : never;
+
+type Message = string | { by: string; one: string; other: string };
+export type Blanks = Record<string, string | number>;
+
+const books: Record<Language, Record<string, Message>> = { en, es };
+
+/** Says things in one language. */
+export class Words {
+  readonly lang: Language;
+  #plural: Intl.PluralRules;
+  #number: Intl.NumberFormat;
+
+  constructor(lang: Language) {
+    this.lang = lang;
+    this.#plural = new Intl.PluralRules(lang);
+    this.#number = new Intl.NumberFormat(lang);
+  }
+
+  /** A sentence with its blanks filled in; whole numbers as the language writes them. */
+  say(key: Key, blanks: Blanks = {}): string {
+    const message = books[this.lang][`app.${key}`];
+    if (message === undefined) return `⟨${key}⟩`;
+    return this.#choose(message, blanks).replace(/\{(\w+)\}/g, (_, name: string) => this.#value(blanks[name]));
+  }
+
+  number(n: number): string {
+    return this.#number.format(n);
+  }
+
+  /** The time of day of a moment, as the person's clock shows it. */
+  clock(ms: number): string {
+    return new Intl.DateTimeFormat(this.lang, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(ms);
+  }
+
+  /** A moment with its day. */
+  moment(ms: number): string {
+    return `${this.date(new Date(ms))} ${this.clock(ms)}`;
+  }
+
+  /** A day: an ISO day stands for itself and is moved into no time zone. */
+  date(day: string | Date): string {
+    const fixed = typeof day === 'string';
+    const zone = fixed ? { timeZone: 'UTC' } : {};
+    return new Intl.DateTimeFormat(this.lang, { weekday: 'short', day: 'numeric', month: 'short', ...zone }).format(
+      fixed ? new Date(`${day}T00:00:00Z`) : day,
+    );
+  }
+
+  /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". */
+  span(ms: number): string {
+    const minutes = Math.max(0, Math.round(ms / 60_000));
+    const [d, h, m] = [Math.floor(minutes / 1440), Math.floor((minutes % 1440) / 60), minutes % 60];
+    if (d > 0) return this.say(h > 0 ? 'span.days_hours' : 'span.days', { d, h });
+    if (h > 0) return this.say(m > 0 ? 'span.hours_minutes' : 'span.hours', { h, m });
+    return this.say('span.minutes', { m });
+  }
+
+  #choose(message: Message, blanks: Blanks): string {
+    if (typeof message === 'string') return message;
+    return this.#plural.select(Number(blanks[message.by] ?? 0)) === 'one' ? message.one : message.other;
+  }
+
+  #value(value: string | number | undefined): string {
+    return typeof value === 'number' ? this.number(value) : (value ?? '');
+  }
+}
