@@ -109,14 +109,17 @@ var asideChecks = []check{
 	{"Only what is sound is kept aside", func(t *testing.T, w *world) {
 		w.take(grove)
 		w.tell("stray: a note tree oak\nstray: b note tree oak\nstray: c note tree oak")
-		forged := bytes.Clone(w.Entry("b").Line)
-		forged[len(forged)-3] ^= 1
-		m := w.merge([][]byte{w.Entry("a").Line, forged, w.Entry("c").Line}, w.notBy("stray", 1))
+		m := w.merge([][]byte{w.Entry("a").Line, forge(w.Entry("b")), w.Entry("c").Line}, w.notBy("stray", 1))
 		if len(m.Aside) != 1 || len(m.Refused) != 2 || m.Refused[0].Line != 2 || m.Refused[1].Line != 3 {
 			t.Errorf("aside %d, refused %v; want a aside, b forged, c without its prev", len(m.Aside), m.Refused)
 		}
 		if names, _ := w.aside(); !slices.Equal(names, []string{"a"}) {
 			t.Errorf("aside %v", names)
+		}
+		w.tell(phone)
+		w.give("ann phone day2")
+		if m := w.merge(w.Lines("u8"), w.notBy("phone", 3)); len(m.Refused) != 1 || len(m.Aside) > 0 {
+			t.Errorf("u8 without h8, which it follows: %+v, want refused", m)
 		}
 	}},
 }

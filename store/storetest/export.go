@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"testing"
@@ -102,7 +103,10 @@ var importChecks = []moving{
 		}
 		Sound(t, other.l)
 	}},
-	{"Import gives receipts to entries without one", func(t *testing.T, w *world, empty store.Store) {
+	{"Import gives receipts to entries without one, the founding one first", func(t *testing.T, w *world, empty store.Store) {
+		for i := 0; bytes.Compare(w.deviceBytes("phone"), w.deviceBytes("office")) > 0; i++ {
+			w = found(t, w.s, fmt.Sprint("other", i)) // one whose phone comes first in an export
+		}
 		w.take(grove + phone)
 		var bare bytes.Buffer
 		for _, line := range entryLines(w.export()) {
@@ -112,10 +116,10 @@ var importChecks = []moving{
 		if !bytes.HasPrefix(Sound(t, other.l), bare.Bytes()) || Rows(t, other.l) != Rows(t, w.l) {
 			t.Error("entries or views changed on the way")
 		}
-		p, err := other.l.Proof(w.ctx, w.ID("oak"), 0)
+		p, err := other.l.Proof(w.ctx, w.ID("firm"), 0)
 		w.must(err)
-		if r, err := journal.ReadReceipt(p.Receipt); err != nil || r.Time != importedAt {
-			t.Errorf("receipt %+v %v, want the time of the import", r, err)
+		if r, err := journal.ReadReceipt(p.Receipt); err != nil || r.Time != importedAt || r.N != 0 {
+			t.Errorf("receipt %+v %v, want number 0 and the time of the import", r, err)
 		}
 	}},
 	{"Import gives receipts to the last ones only", func(t *testing.T, w *world, empty store.Store) {
@@ -143,6 +147,8 @@ var importChecks = []moving{
 		w.carried(empty, export)
 	}},
 }
+
+func (w *world) deviceBytes(name string) []byte { h := w.Device(name); return h[:] }
 
 const importedAt = 1_800_000_000_000
 

@@ -82,14 +82,12 @@ func foundRefuses(t *testing.T, w *world) {
 	if err := h.Tell(founding + "office: firm2 again firm name=renamed\nother: x org"); err != nil {
 		t.Fatal(err)
 	}
-	damaged := bytes.Clone(h.Entry("boss").Line)
-	damaged[len(damaged)-3] ^= 1
 	for name, lines := range map[string][][]byte{
 		"nothing":                   nil,
 		"another kind first":        h.Lines("boss firm desk"),
 		"facts of one that is old":  h.Lines("firm2"),
 		"an entry without its prev": h.Lines("firm desk"),
-		"an altered byte":           {h.Entry("firm").Line, damaged},
+		"a forged signature":        {h.Entry("firm").Line, forge(h.Entry("boss"))},
 		"no JSON":                   {h.Entry("firm").Line, []byte("{")},
 		"a line twice":              h.Lines("firm boss boss"),
 	} {
