@@ -55,6 +55,7 @@ func checkCanonical(line []byte) error {
 type reader struct {
 	src, out   []byte
 	pos, depth int
+	open       []member // of the objects around pos
 }
 
 // peek is the byte to be read next, 0 at the end (and 0 starts nothing).
@@ -132,16 +133,17 @@ func (r *reader) array() error {
 // member is one member of an object: its key, and where key and value stand in
 // out.
 type member struct {
-	key        string
+	key        []byte
 	start, end int
 }
 
 func (r *reader) object() error {
-	start := len(r.out)
-	members, err := r.members()
-	if err != nil {
+	start, outer := len(r.out), len(r.open)
+	if err := r.members(); err != nil {
 		return err
 	}
+	members := r.open[outer:]
+	r.open = r.open[:outer]
 	byKey := func(a, b member) int { return compareUTF16(a.key, b.key) }
 	if !slices.IsSortedFunc(members, byKey) {
 		old := bytes.Clone(r.out[start:])
@@ -155,7 +157,7 @@ func (r *reader) object() error {
 		}
 	}
 	for i := 1; i < len(members); i++ {
-		if members[i].key == members[i-1].key {
+		if bytes.Equal(members[i].key, members[i-1].key) {
 			return fmt.Errorf("key %q twice in one object", members[i].key)
 		}
 	}
@@ -163,30 +165,29 @@ func (r *reader) object() error {
 }
 
 // members writes them in the order read.
-func (r *reader) members() ([]member, error) {
-	var all []member
+func (r *reader) members() error {
 	for {
 		m := member{start: len(r.out)}
 		if r.space(); r.peek() != '"' {
-			return nil, errors.New("want a key in double quotes")
+			return errors.New("want a key in double quotes")
 		}
-		key, err := r.text()
-		if err != nil {
-			return nil, err
+		var err error
+		if m.key, err = r.text(); err != nil {
+			return err
 		}
 		if r.space(); r.peek() != ':' {
-			return nil, errors.New("want : after the key")
+			return errors.New("want : after the key")
 		}
 		r.pos++
-		r.out = append(appendText(r.out, key), ':')
+		r.out = append(appendText(r.out, m.key), ':')
 		r.space()
 		if err := r.value(); err != nil {
-			return nil, err
+			return err
 		}
-		m.key, m.end = string(key), len(r.out)
-		all = append(all, m)
+		m.end = len(r.out)
+		r.open = append(r.open, m)
 		if r.space(); r.peek() != ',' {
-			return all, nil
+			return nil
 		}
 		r.pos++
 		r.out = append(r.out, ',')
@@ -227,10 +228,10 @@ var errWhole = errors.New("want an integer from -(2^53-1) to 2^53-1, without fra
 // compareUTF16 orders keys by their UTF-16 code units (RFC 8785, section
 // 3.2.3): like code points, but for those above U+FFFF, whose first unit is a
 // surrogate, below U+E000.
-func compareUTF16(a, b string) int {
+func compareUTF16(a, b []byte) int {
 	for len(a) > 0 && len(b) > 0 {
-		ra, na := utf8.DecodeRuneInString(a)
-		rb, nb := utf8.DecodeRuneInString(b)
+		ra, na := utf8.DecodeRune(a)
+		rb, nb := utf8.DecodeRune(b)
 		if ra != rb {
 			ua, ub := firstUnit(ra), firstUnit(rb)
 			if ua != ub {

@@ -194,7 +194,7 @@ func TestOrderOfKeys(t *testing.T) {
 				want = int(ua[i]) - int(ub[i])
 			}
 		}
-		got := compareUTF16(a, b)
+		got := compareUTF16([]byte(a), []byte(b))
 		if got < 0 != (want < 0) || got > 0 != (want > 0) {
 			t.Fatalf("%q and %q: %d, want the sign of %d", a, b, got, want)
 		}

@@ -53,8 +53,14 @@ func ReadEntry(line []byte) (Entry, error) {
 	if err := checkCanonical(line); err != nil {
 		return Entry{}, err
 	}
+	return ReadKept(line, HashLine(line))
+}
+
+// ReadKept reads a line that ReadEntry has passed before, and of which the hash is
+// known. It takes a third of the time.
+func ReadKept(line []byte, hash Hash) (Entry, error) {
 	line = bytes.Clone(line)
-	e := Entry{Line: line, hash: HashLine(line)}
+	e := Entry{Line: line, hash: hash}
 	t := taker{line: line, rest: line}
 	t.literal(entryOpen + `{"body":`)
 	e.Body = t.object()
@@ -69,7 +75,7 @@ func ReadEntry(line []byte) (Entry, error) {
 		t.hex(e.Key)
 	}
 	t.literal(`,"kind":`)
-	e.Kind = t.text()
+	e.Kind = string(t.text())
 	if !first {
 		t.literal(`,"prev":`)
 		t.unmarshal(&e.Prev)
@@ -179,10 +185,10 @@ func (t *taker) object() []byte {
 	return nil // not reached: the line is sound JSON
 }
 
-func (t *taker) text() string {
+func (t *taker) text() []byte {
 	if t.err != nil || len(t.rest) == 0 || t.rest[0] != '"' {
 		t.fail(errors.New("want a text"))
-		return ""
+		return nil
 	}
 	r := reader{src: t.rest}
 	text, err := r.text()
@@ -190,12 +196,12 @@ func (t *taker) text() string {
 		t.fail(err)
 	}
 	t.rest = t.rest[r.pos:]
-	return string(text)
+	return text
 }
 
 func (t *taker) unmarshal(to interface{ UnmarshalText([]byte) error }) {
 	if text := t.text(); t.err == nil {
-		if err := to.UnmarshalText([]byte(text)); err != nil {
+		if err := to.UnmarshalText(text); err != nil {
 			t.fail(err)
 		}
 	}
@@ -203,7 +209,7 @@ func (t *taker) unmarshal(to interface{ UnmarshalText([]byte) error }) {
 
 func (t *taker) hex(to []byte) {
 	if text := t.text(); t.err == nil {
-		if err := fromHex(to, []byte(text)); err != nil {
+		if err := fromHex(to, text); err != nil {
 			t.fail(err)
 		}
 	}

@@ -67,8 +67,16 @@ func (id ID) MarshalText() ([]byte, error) { return []byte(id.String()), nil }
 // UnmarshalText reads a UUID version 7 of 36 characters in lower case.
 func (id *ID) UnmarshalText(text []byte) error {
 	var read ID
-	bare := bytes.ReplaceAll(text, []byte("-"), nil)
-	if fromHex(read[:], bare) != nil || read.String() != string(text) || !read.valid() {
+	ok, at := len(text) == 36, 0
+	for i, part := range [...][]byte{read[:4], read[4:6], read[6:8], read[8:10], read[10:]} {
+		if !ok {
+			break
+		}
+		end := at + hex.EncodedLen(len(part))
+		ok = fromHex(part, text[at:end]) == nil && (i == 4 || text[end] == '-')
+		at = end + 1
+	}
+	if !ok || !read.valid() {
 		return fmt.Errorf("%q, want a UUID version 7 in lower case", text)
 	}
 	*id = read
