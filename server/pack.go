@@ -63,7 +63,8 @@ func (p *packWriter) WriteHeader(status int) {
 	}
 	p.status = status
 	kind, _, err := mime.ParseMediaType(p.Header().Get("Content-Type"))
-	if p.plain = err != nil || !slices.Contains(packedTypes, kind); p.plain {
+	done := p.Header().Get("Content-Encoding") != "" // by whoever answers
+	if p.plain = err != nil || done || !slices.Contains(packedTypes, kind); p.plain {
 		p.ResponseWriter.WriteHeader(status)
 		return
 	}

@@ -25,7 +25,7 @@ export default defineConfig({
       workbox: {
         globPatterns: ['**/*.{html,js,css,wasm,svg,png,webmanifest}'],
         globIgnores: ['**/maplibre*'], // fetched by who has a map to show
-        maximumFileSizeToCacheInBytes: 8 << 20,
+        maximumFileSizeToCacheInBytes: 16 << 20,
         navigateFallback: '/index.html',
         // What the server itself answers, with or without the app.
         navigateFallbackDenylist: [

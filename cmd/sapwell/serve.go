@@ -22,6 +22,7 @@ import (
 	"sapwell/server"
 	"sapwell/server/door"
 	"sapwell/store"
+	"sapwell/web"
 )
 
 type serveCmd struct {
@@ -156,19 +157,24 @@ func (c serveCmd) serve(ctx context.Context, w world, s store.Store, at address)
 	if err != nil {
 		return err
 	}
+	options := server.Options{Store: s, Clock: w.now, Random: rand.Reader, Log: log, Version: version()}
+	if app := web.New(); app != nil { // else there is a plain page
+		config.App, options.App = app, app
+		config.Open = append(config.Open, app.Open()...)
+	}
 	d, err := door.New(config)
 	if err != nil {
 		return usage{err}
 	}
+	options.Door = d
 	var secure *tls.Config
 	if at.shown != nil {
 		secure = at.shown.TLS()
 	}
-	app := server.New(server.Options{Store: s, Clock: w.now, Random: rand.Reader, Log: log, Door: d, Version: version()})
 	if err := c.greet(ctx, w, s, d, config); err != nil {
 		return err
 	}
-	return app.Serve(ctx, at, secure)
+	return server.New(options).Serve(ctx, at, secure)
 }
 
 // certificate is what the server shows; nil without TLS.

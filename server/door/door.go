@@ -73,6 +73,9 @@ type Config struct {
 	// Authority is the certificate of the server's own authority, DER, for phones
 	// to install; nil where there is none. Its fingerprint goes into QR codes.
 	Authority []byte
+	// App shows what needs a key of the device's own: taking up an invite for it. nil
+	// where the app was not built; then a page says so.
+	App http.Handler
 	// Limits; zero fields mean the usual ones.
 	Limits Limits
 }

@@ -450,3 +450,20 @@ func TestAuthorityDownload(t *testing.T) {
 		t.Errorf("%d %s %v", a.Code, a.Body, a.Header())
 	}
 }
+
+// The link of an invite for a device leads to the app, where there is one.
+func TestEnrolPage(t *testing.T) {
+	app := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "the app") })
+	for want, change := range map[string]func(*door.Config){
+		"the app": func(c *door.Config) { c.App = app },
+		"<html":   func(c *door.Config) {},
+	} {
+		h := newHouse(t, change)
+		w := httptest.NewRecorder()
+		r := httptest.NewRequest(http.MethodGet, "https://office.example/enrol", nil)
+		h.all.ServeHTTP(w, r)
+		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want) {
+			t.Errorf("%d %q, want %q in it", w.Code, w.Body, want)
+		}
+	}
+}

@@ -109,6 +109,16 @@ func show(name string) func(*Door, http.ResponseWriter, *http.Request) error {
 	}
 }
 
+// enrolPage is where the link of an invite for a device leads. The device makes its key
+// itself, which takes the app.
+func (d *Door) enrolPage(w http.ResponseWriter, r *http.Request) error {
+	if d.App == nil {
+		return show("enrol")(d, w, r)
+	}
+	d.App.ServeHTTP(w, r)
+	return nil
+}
+
 // page shows a page, with what was wrong with its form.
 func (d *Door) page(w http.ResponseWriter, r *http.Request, name string, v view, wrong error) {
 	v.Lang = d.pages.asked(r)

@@ -30,7 +30,7 @@ func routes() []route {
 	return []route{
 		{pattern: "GET /signin", open: true, accounts: true, do: show("signin")},
 		{pattern: "GET /join", open: true, accounts: true, do: show("join")},
-		{pattern: "GET /enrol", open: true, do: show("enrol")},
+		{pattern: "GET /enrol", open: true, do: (*Door).enrolPage},
 		{pattern: "GET /account", accounts: true, do: show("account")},
 		{pattern: "GET /invite", role: entries.Office, do: show("invite")},
 		{pattern: "GET /door/{file}", open: true, do: (*Door).file},
