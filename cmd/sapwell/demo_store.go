@@ -13,6 +13,7 @@ import (
 
 	"sapwell/actions"
 	"sapwell/engine/quantity"
+	"sapwell/engine/verdict"
 	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/store"
@@ -250,7 +251,14 @@ func (d *demoOf) look(with func(store.Reader) error) {
 }
 
 func (d *demoOf) plan(tree journal.ID, row treelist.Row, labels map[string]string) {
-	in := obj{"tree": tree, "day": d.today, "certified": "yes", "earlier": row.Facts.Earlier}
+	in := obj{"tree": tree, "day": d.today, "certified": "yes", "earlier": row.Facts.Earlier,
+		"canopy_loss": row.Facts.CanopyLoss, "bbch": row.Facts.BBCH}
+	if row.Facts.BloomOver != verdict.Unknown {
+		in["bloom_over"] = row.Facts.BloomOver
+	}
+	if row.Facts.Drought != verdict.Unknown {
+		in["drought"] = row.Facts.Drought
+	}
 	if row.Label != "" {
 		in["label"] = labels[row.Label]
 	}

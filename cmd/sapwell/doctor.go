@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"strings"
 	"time"
 
 	"sapwell/engine/why"
@@ -82,6 +83,8 @@ func (d *doctor) machine() {
 // checks are what a store looks at, in words for people.
 var checks = map[string]string{
 	"database answers":           "doctor.answers",
+	"schema version":             "doctor.schema",
+	"organisations":              "doctor.orgs",
 	"PRAGMA quick_check(1)":      "doctor.file_whole",
 	"PRAGMA journal_mode":        "doctor.wal",
 	"PRAGMA foreign_keys":        "doctor.references",
@@ -103,6 +106,12 @@ func (d *doctor) store(s store.Store) {
 		x := symptom{what: f.What, found: d.say.Say("doctor.well")}
 		if key, ok := checks[f.What]; ok {
 			x.what = d.say.Say(key)
+		}
+		if org, ok := strings.CutPrefix(f.What, "journal of "); ok {
+			x.what = d.say.Say("doctor.kept", why.T("org", org))
+		}
+		if f.What == "opened for reading only" { // as the doctor asked
+			continue
 		}
 		if f.Err != nil {
 			x.found, x.remedy, x.bad = f.Err.Error(), d.say.Say("doctor.check_remedy"), true
