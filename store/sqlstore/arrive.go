@@ -7,6 +7,7 @@ import (
 	"maps"
 
 	"sapwell/journal"
+	"sapwell/store"
 )
 
 // tip is an entry that no other names as the one before, and its held time.
@@ -49,7 +50,7 @@ func (c *chain) last() tip {
 }
 
 // take puts a new entry in.
-func (c *chain) take(k kept) {
+func (c *chain) take(k store.Held) {
 	_, grows := c.tips[k.Prev]
 	switch {
 	case k.Seq == 1 && c.key == nil:
@@ -58,7 +59,7 @@ func (c *chain) take(k kept) {
 		c.fork = k.Seq
 	}
 	delete(c.tips, k.Prev)
-	c.tips[k.Hash()] = tip{journal.Known{Device: k.Device, Hash: k.Hash(), Seq: k.Seq}, k.held}
+	c.tips[k.Hash()] = tip{journal.Known{Device: k.Device, Hash: k.Hash(), Seq: k.Seq}, k.Held}
 }
 
 // batch is a number of entries on their way in, all new and sound, each after
@@ -71,7 +72,7 @@ type batch struct {
 	before map[journal.Hash]chain // as the database has it
 	held   map[journal.Hash]int64
 	rows   [][]any
-	links  [][]any
+	links  []link
 	news   told
 }
 
@@ -102,12 +103,12 @@ func (b *batch) take(e journal.Entry, said saying) error {
 	if err != nil {
 		return err
 	}
-	k := kept{e, max(e.Time, held)}
+	k := store.Held{Entry: e, N: b.n, Held: max(e.Time, held)}
 	c.take(k)
 	h := e.Hash()
-	b.held[h] = k.held
-	b.rows = append(b.rows, []any{b.d.org[:], b.n, e.Device[:], e.Seq, h[:], e.Prev[:], e.ID[:], k.held, b.at, e.Line})
-	b.links = append(b.links, b.d.links(said.about, b.n)...)
+	b.held[h] = k.Held
+	b.rows = append(b.rows, []any{b.d.org[:], b.n, e.Device[:], e.Seq, h[:], e.Prev[:], e.ID[:], k.Held, b.at, e.Line})
+	b.links = appendLinks(b.links, said, b.n)
 	b.news.add(k, said)
 	b.n++
 	return nil

@@ -11,6 +11,7 @@ import (
 
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/store"
 )
 
 // Import: see store.Store.
@@ -34,11 +35,7 @@ func (s *Store) Import(ctx context.Context, r io.Reader, at int64) (org journal.
 	if _, err := spool.Seek(0, io.SeekStart); err != nil {
 		return org, err
 	}
-	if err := s.dialect.spill(ctx, s.writer, true); err != nil {
-		return org, err
-	}
-	defer s.dialect.spill(context.WithoutCancel(ctx), s.writer, false) //nolint:errcheck // else it is only slower
-	err = s.write(ctx, journal.ID{}, func(t *tx) error {
+	err = s.bulk(ctx, journal.ID{}, func(t *tx) error {
 		p := &importer{tx: t, s: s, chains: make(map[journal.Hash]*chain)}
 		org, err = p.run(spool, at)
 		return err
@@ -138,10 +135,10 @@ func (p *importer) entry(e journal.Entry) error {
 			return err
 		}
 	}
-	k := kept{e, max(held, e.Time)}
+	k := store.Held{Entry: e, Held: max(held, e.Time)}
 	c.take(k)
 	begins := e.Kind == entries.Org{}.Kind() && founds(understand(e))
-	p.rows = append(p.rows, []any{bytesOf(e.Hash()), p.lines, flag(begins), e.Device[:], e.Seq, e.Prev[:], e.ID[:], k.held, e.Line})
+	p.rows = append(p.rows, []any{bytesOf(e.Hash()), p.lines, flag(begins), e.Device[:], e.Seq, e.Prev[:], e.ID[:], k.Held, e.Line})
 	if len(p.rows) < 100 {
 		return nil
 	}

@@ -111,7 +111,7 @@ func (l *ledger) Changed(ctx context.Context, n int64, limit int) (changed []ent
 			return fmt.Errorf("number %d: want 0 to %d", n, size)
 		}
 		seen := make(map[entries.Subject]bool)
-		return d.each(`SELECT line FROM entry WHERE org = $1 AND n >= $2 ORDER BY n LIMIT $3`, []any{d.org[:], n, limit}, func(rows *sql.Rows) error {
+		return d.each(`SELECT line, hash FROM entry WHERE org = $1 AND n >= $2 ORDER BY n LIMIT $3`, []any{d.org[:], n, limit}, func(rows *sql.Rows) error {
 			e, err := scanEntry(rows)
 			for _, s := range understand(e).about {
 				if !seen[s] {

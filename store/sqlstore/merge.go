@@ -181,7 +181,7 @@ func (d *desk) key(device journal.Hash) (key []byte, err error) {
 	if ok || err != nil {
 		return key, err
 	}
-	first, _, err := d.entry(`SELECT line FROM aside WHERE org = $1 AND device = $2 AND seq = 1 LIMIT 1`, d.org[:], device[:])
+	first, _, err := d.entry(`SELECT line, hash FROM aside WHERE org = $1 AND device = $2 AND seq = 1 LIMIT 1`, d.org[:], device[:])
 	return first.Key, err
 }
 

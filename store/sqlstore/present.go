@@ -1,7 +1,6 @@
 package sqlstore
 
 import (
-	"bytes"
 	"cmp"
 	"database/sql"
 	"encoding/json"
@@ -10,6 +9,7 @@ import (
 
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/store"
 	"sapwell/views"
 )
 
@@ -59,64 +59,106 @@ func understand(e journal.Entry) saying {
 	return s
 }
 
+// link says that an entry speaks of a subject.
+type link struct {
+	entries.Subject
+	n int64
+}
+
+func appendLinks(all []link, s saying, n int64) []link {
+	for _, subject := range s.about {
+		all = append(all, link{subject, n})
+	}
+	return all
+}
+
+// putLinks keeps links in their order, which is the quickest.
+func (d *desk) putLinks(all []link) error {
+	slices.SortFunc(all, func(a, b link) int { return cmp.Or(compareSubjects(a.Subject, b.Subject), cmp.Compare(a.n, b.n)) })
+	rows := make([][]any, len(all))
+	for i, l := range all {
+		rows[i] = []any{d.org[:], string(l.Kind), []byte(l.ID), l.n}
+	}
+	return d.insert(`link (org, kind, id, n)`, ``, rows)
+}
+
+func compareSubjects(a, b entries.Subject) int {
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.ID, b.ID))
+}
+
 // told is what is new of each subject.
 type told map[entries.Subject][]views.Item
 
-func (t told) add(k kept, s saying) {
+func (t told) add(h store.Held, s saying) {
 	for _, subject := range s.about {
-		t[subject] = append(t[subject], views.Item{Entry: s.Entry, Place: k.place()})
+		t[subject] = append(t[subject], views.Item{Entry: s.Entry, Place: place(h)})
 	}
 }
 
 // subjects lists them in a fixed order, so that writers never wait crosswise.
 func (t told) subjects() []entries.Subject {
-	return slices.SortedFunc(maps.Keys(t), func(a, b entries.Subject) int {
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.ID, b.ID))
-	})
+	return slices.SortedFunc(maps.Keys(t), compareSubjects)
 }
 
 // fold brings the views up to date with entries whose links are there already.
 func (d *desk) fold(news told) error {
-	var rows []views.Row
-	for _, s := range news.subjects() {
-		row, err := d.foldOne(s, news[s])
+	subjects := news.subjects()
+	rows := make([]folded, len(subjects))
+	for i, s := range subjects {
+		row, ok, err := d.view(s)
 		if err != nil {
 			return err
 		}
-		rows = append(rows, row)
+		rows[i] = folded{Row: row, isNew: !ok}
+		rows[i].Subject = s
+	}
+	rows = parallel(rows, func(f folded) folded { return f.extend(news[f.Subject]) })
+	for i, f := range rows {
+		if f.err == nil && !f.ok {
+			rows[i].Row, rows[i].err = d.refold(f.Subject)
+		}
+		if err := rows[i].err; err != nil {
+			return err
+		}
 	}
 	return d.putViews(rows)
 }
 
-func (d *desk) foldOne(s entries.Subject, items []views.Item) (views.Row, error) {
-	row, ok, err := d.view(s)
-	if err != nil {
-		return row, err
-	}
-	if !ok {
-		return views.Fold(s, items)
-	}
-	next, ok, err := views.Extend(row, items)
-	if ok || err != nil {
-		return next, err
-	}
-	return d.refoldOne(s)
+// folded is a row before and after more is folded.
+type folded struct {
+	views.Row
+	isNew bool
+	ok    bool
+	err   error
 }
 
-// refoldOne folds a subject from all that speaks of it.
-func (d *desk) refoldOne(s entries.Subject) (views.Row, error) {
+func (f folded) extend(items []views.Item) folded {
+	if f.isNew {
+		f.Row, f.err = views.Fold(f.Subject, items)
+		f.ok = true
+		return f
+	}
+	next, ok, err := views.Extend(f.Row, items)
+	if ok {
+		f.Row = next
+	}
+	f.ok, f.err = ok, err
+	return f
+}
+
+// refold folds a subject from all that speaks of it.
+func (d *desk) refold(s entries.Subject) (views.Row, error) {
 	speaking, err := d.speaking(s)
 	if err != nil {
 		return views.Row{}, err
 	}
-	items := make([]views.Item, 0, len(speaking))
-	for _, k := range speaking {
-		items = append(items, views.Item{Entry: understand(k.Entry).Entry, Place: k.place()})
-	}
+	items := parallel(speaking, func(h store.Held) views.Item {
+		return views.Item{Entry: understand(h.Entry).Entry, Place: place(h)}
+	})
 	return views.Fold(s, items)
 }
 
-func (d *desk) putViews(all []views.Row) error {
+func (d *desk) putViews(all []folded) error {
 	rows := make([][]any, len(all))
 	for i, row := range all {
 		last, err := json.Marshal(row.Last)
@@ -124,7 +166,7 @@ func (d *desk) putViews(all []views.Row) error {
 			return err
 		}
 		s := row.Subject
-		rows[i] = []any{d.org[:], string(s.Kind), []byte(s.ID), []byte(row.Key), last, bytes.Clone(row.State)}
+		rows[i] = []any{d.org[:], string(s.Kind), []byte(s.ID), []byte(row.Key), last, []byte(row.State)}
 	}
 	return d.insert(`view (org, kind, id, sort, last, state)`,
 		`ON CONFLICT (org, kind, id) DO UPDATE SET sort = excluded.sort, last = excluded.last, state = excluded.state`, rows)

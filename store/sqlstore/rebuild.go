@@ -2,9 +2,8 @@ package sqlstore
 
 import (
 	"context"
-	"database/sql"
 
-	"sapwell/entries"
+	"sapwell/store"
 )
 
 // foldVersion goes up whenever the same entries are folded to other views, or
@@ -14,11 +13,11 @@ const foldVersion = 1
 
 // Rebuild: see store.Ledger.
 func (l *ledger) Rebuild(ctx context.Context) error {
-	return l.write(ctx, (*desk).rebuild)
+	return l.s.bulk(ctx, l.org, func(t *tx) error { return (&desk{t, l.s, l.org}).rebuild() })
 }
 
-// refold makes the views again that another version of the program made.
-func (s *Store) refold(ctx context.Context) error {
+// renew makes the views again that another version of the program made.
+func (s *Store) renew(ctx context.Context) error {
 	orgs, err := s.Orgs(ctx)
 	if err != nil {
 		return err
@@ -63,39 +62,18 @@ func (d *desk) rebuild() error {
 }
 
 func (d *desk) rebuildChunk(from int64) error {
-	type numbered struct {
-		kept
-		n int64
-	}
-	var all []numbered
-	err := d.each(`SELECT line, held, n FROM entry WHERE org = $1 AND n >= $2 AND n < $3 ORDER BY n`,
-		[]any{d.org[:], from, from + chunk}, func(rows *sql.Rows) (err error) {
-			var k numbered
-			k.Entry, err = scanEntry(rows, &k.held, &k.n)
-			all = append(all, k)
-			return err
-		})
+	all, err := d.since(from, chunk)
 	if err != nil {
 		return err
 	}
 	news := make(told)
-	var links [][]any
-	for i, said := range parallel(all, func(k numbered) saying { return understand(k.Entry) }) {
-		links = append(links, d.links(said.about, all[i].n)...)
-		news.add(all[i].kept, said)
+	var links []link
+	for i, said := range parallel(all, func(h store.Held) saying { return understand(h.Entry) }) {
+		links = appendLinks(links, said, all[i].N)
+		news.add(all[i], said)
 	}
 	if err := d.putLinks(links); err != nil {
 		return err
 	}
 	return d.fold(news)
 }
-
-func (d *desk) links(about []entries.Subject, n int64) [][]any {
-	rows := make([][]any, len(about))
-	for i, s := range about {
-		rows[i] = []any{d.org[:], string(s.Kind), []byte(s.ID), n}
-	}
-	return rows
-}
-
-func (d *desk) putLinks(rows [][]any) error { return d.insert(`link (org, kind, id, n)`, ``, rows) }

@@ -86,11 +86,11 @@ func isReadOnlyDisk(err error) bool {
 func sqliteName(path, mode string, write bool) string {
 	q := url.Values{"mode": {mode}, "_busy_timeout": {"10000"}, "_foreign_keys": {"1"}}
 	q.Set("_synchronous", "FULL")
-	q["_pragma"] = []string{"cache_size(-65536)", "trusted_schema(0)", "temp_store(MEMORY)"}
+	q["_pragma"] = []string{"cache_size(-16384)", "trusted_schema(0)", "temp_store(MEMORY)"}
 	if write {
 		q.Set("_txlock", "immediate")
 		q.Set("_journal_mode", "WAL")
-		q["_pragma"] = append(q["_pragma"], "wal_autocheckpoint(4000)", "journal_size_limit(67108864)")
+		q["_pragma"] = append(q["_pragma"], "cache_size(-32768)", "wal_autocheckpoint(4000)", "journal_size_limit(67108864)")
 	}
 	u := url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: q.Encode()}
 	return u.String()

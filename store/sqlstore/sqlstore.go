@@ -48,7 +48,7 @@ func open(ctx context.Context, d dialect, writer, reader *pool, opts Options) (*
 		err = s.migrate(ctx, all, opts.ReadOnly)
 	}
 	if err == nil && !opts.ReadOnly {
-		err = s.refold(ctx)
+		err = s.renew(ctx)
 	}
 	if err != nil {
 		_ = s.Close() // the first error counts
@@ -127,6 +127,15 @@ func (s *Store) write(ctx context.Context, org journal.ID, do func(*tx) error) e
 		}
 		return do(t)
 	})
+}
+
+// bulk is write for what may take more than memory holds.
+func (s *Store) bulk(ctx context.Context, org journal.ID, do func(*tx) error) error {
+	if err := s.dialect.spill(ctx, s.writer, true); err != nil {
+		return s.explain(err)
+	}
+	defer s.dialect.spill(context.WithoutCancel(ctx), s.writer, false) //nolint:errcheck // else it is only slower
+	return s.write(ctx, org, do)
 }
 
 // commit runs do in a transaction. When it returns nil what do wrote is on the
