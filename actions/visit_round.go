@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
+	"fmt"
 
 	"sapwell/engine/quantity"
 	"sapwell/entries"
@@ -154,21 +155,32 @@ func (t *TreeOnRound) count(u views.Unit) {
 	}
 }
 
+// listedTree is what a round needs of the view of a tree. There are many, and
+// their holes and measures are not read.
+type listedTree struct {
+	Amended []views.Mark `json:"amended"`
+	Facts   struct {
+		Tag   string `json:"tag"`
+		Where string `json:"where"`
+	} `json:"facts"`
+}
+
 // nameTree adds what a crew finds a tree by, and what its plan said.
 func (d *desk) nameTree(t *TreeOnRound, v *views.Visit) error {
-	tree, err := d.tree(t.Tree, "tree")
-	if isRefusal(err) {
-		return nil // it is known from units only; its own entries are still to come
+	row, ok, err := d.View(entries.Subject{Kind: entries.OfTree, ID: t.Tree.String()})
+	if err != nil || !ok {
+		return err // it is known from units only; its own entries are still to come
 	}
-	if err != nil {
-		return err
+	var tree listedTree
+	if err := json.Unmarshal(row.State, &tree); err != nil {
+		return fmt.Errorf("view of tree %s: %w", t.Tree, err)
 	}
 	t.Tag, t.Where = tree.Facts.Tag, tree.Facts.Where
 	job, ok := jobOf(v, t.Tree)
 	if !ok {
 		return nil
 	}
-	body, err := d.planBody(tree, job.Plan)
+	body, err := d.planBody(tree.Amended, job.Plan)
 	if err != nil {
 		return err
 	}
@@ -178,8 +190,8 @@ func (d *desk) nameTree(t *TreeOnRound, v *views.Visit) error {
 
 // planBody is the text of a plan as it is understood now, or nil. It was checked
 // when it came into the journal and is not checked again: a round has many.
-func (d *desk) planBody(tree *views.Tree, plan journal.ID) ([]byte, error) {
-	after, _, err := amendedTo(d, tree.Amended, plan, entries.Plan{}.Kind())
+func (d *desk) planBody(marks []views.Mark, plan journal.ID) ([]byte, error) {
+	after, _, err := amendedTo(d, marks, plan, entries.Plan{}.Kind())
 	if err != nil || after != nil {
 		return after, err
 	}
