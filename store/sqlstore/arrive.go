@@ -72,8 +72,7 @@ type batch struct {
 	before map[journal.Hash]chain // as the database has it
 	held   map[journal.Hash]int64
 	rows   [][]any
-	links  []link
-	news   told
+	news   newsOf
 }
 
 // arrive takes entries into the journal with all that follows from them.
@@ -83,7 +82,7 @@ func (d *desk) arrive(added []journal.Entry, said []saying, at int64) error {
 		return err
 	}
 	b := &batch{
-		d: d, at: at, n: n, news: make(told), held: make(map[journal.Hash]int64),
+		d: d, at: at, n: n, news: make(newsOf), held: make(map[journal.Hash]int64),
 		chains: make(map[journal.Hash]*chain), before: make(map[journal.Hash]chain),
 	}
 	for i, e := range added {
@@ -108,7 +107,6 @@ func (b *batch) take(e journal.Entry, said saying) error {
 	h := e.Hash()
 	b.held[h] = k.Held
 	b.rows = append(b.rows, []any{b.d.org[:], b.n, e.Device[:], e.Seq, h[:], e.Prev[:], e.ID[:], k.Held, b.at, e.Line})
-	b.links = appendLinks(b.links, said, b.n)
 	b.news.add(k, said)
 	b.n++
 	return nil
@@ -152,13 +150,10 @@ func (b *batch) put(first int64) error {
 			return err
 		}
 	}
-	if err := b.d.putLinks(b.links); err != nil {
-		return err
-	}
 	if err := b.d.putTiles(first, b.n); err != nil {
 		return err
 	}
-	return b.d.fold(b.news)
+	return b.d.fold(b.news, nil)
 }
 
 // putChain writes what has changed.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"database/sql"
 	"encoding/json"
-	"maps"
 	"slices"
 
 	"sapwell/entries"
@@ -15,11 +14,11 @@ import (
 
 const viewColumns = `SELECT kind, id, sort, last, state`
 
-func scanView(rows *sql.Rows) (views.Row, error) {
+func scanView(rows *sql.Rows, others ...any) (views.Row, error) {
 	var row views.Row
 	var kind string
 	var id, sort, last, state []byte
-	if err := rows.Scan(&kind, &id, &sort, &last, &state); err != nil {
+	if err := rows.Scan(append([]any{&kind, &id, &sort, &last, &state}, others...)...); err != nil {
 		return row, err
 	}
 	row.Subject = entries.Subject{Kind: entries.SubjectKind(kind), ID: string(id)}
@@ -27,14 +26,15 @@ func scanView(rows *sql.Rows) (views.Row, error) {
 	return row, json.Unmarshal(last, &row.Last)
 }
 
-func (d *desk) view(s entries.Subject) (row views.Row, ok bool, err error) {
+// view is the row of a subject, and which entries speak of it.
+func (d *desk) view(s entries.Subject) (row views.Row, speaking numbers, ok bool, err error) {
 	args := []any{d.org[:], string(s.Kind), []byte(s.ID)}
-	err = d.each(viewColumns+` FROM view WHERE org = $1 AND kind = $2 AND id = $3`, args, func(rows *sql.Rows) error {
+	err = d.each(viewColumns+`, speaking FROM view WHERE org = $1 AND kind = $2 AND id = $3`, args, func(rows *sql.Rows) error {
 		ok = true
-		row, err = scanView(rows)
+		row, err = scanView(rows, (*[]byte)(&speaking))
 		return err
 	})
-	return row, ok, err
+	return row, speaking, ok, err
 }
 
 // saying is an entry as it was understood, and the subjects it speaks of, each
@@ -59,115 +59,111 @@ func understand(e journal.Entry) saying {
 	return s
 }
 
-// link says that an entry speaks of a subject.
-type link struct {
-	entries.Subject
-	n int64
+// news is what is new of a subject, as it came in.
+type news struct {
+	items   []views.Item
+	numbers []int64
 }
 
-func appendLinks(all []link, s saying, n int64) []link {
+type newsOf map[entries.Subject]*news
+
+func (all newsOf) add(h store.Held, s saying) {
 	for _, subject := range s.about {
-		all = append(all, link{subject, n})
-	}
-	return all
-}
-
-// putLinks keeps links in their order, which is the quickest.
-func (d *desk) putLinks(all []link) error {
-	slices.SortFunc(all, func(a, b link) int { return cmp.Or(compareSubjects(a.Subject, b.Subject), cmp.Compare(a.n, b.n)) })
-	rows := make([][]any, len(all))
-	for i, l := range all {
-		rows[i] = []any{d.org[:], string(l.Kind), []byte(l.ID), l.n}
-	}
-	return d.insert(`link (org, kind, id, n)`, ``, rows)
-}
-
-func compareSubjects(a, b entries.Subject) int {
-	return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.ID, b.ID))
-}
-
-// told is what is new of each subject.
-type told map[entries.Subject][]views.Item
-
-func (t told) add(h store.Held, s saying) {
-	for _, subject := range s.about {
-		t[subject] = append(t[subject], views.Item{Entry: s.Entry, Place: place(h)})
+		n := all[subject]
+		if n == nil {
+			n = new(news)
+			all[subject] = n
+		}
+		n.items = append(n.items, views.Item{Entry: s.Entry, Place: place(h)})
+		n.numbers = append(n.numbers, h.N)
 	}
 }
 
-// subjects lists them in a fixed order, so that writers never wait crosswise.
-func (t told) subjects() []entries.Subject {
-	return slices.SortedFunc(maps.Keys(t), compareSubjects)
+// folded is a row on its way to the next.
+type folded struct {
+	views.Row
+	speaking numbers
+	isNew    bool
+	late     bool // it cannot be extended: some of the news stand before what was folded
+	err      error
 }
 
-// fold brings the views up to date with entries whose links are there already.
-func (d *desk) fold(news told) error {
-	subjects := news.subjects()
-	rows := make([]folded, len(subjects))
-	for i, s := range subjects {
-		row, ok, err := d.view(s)
-		if err != nil {
+// fold brings the views up to date with entries that are kept already. A subject
+// that cannot be extended is folded from all that speaks of it: at once, or by
+// whoever gave a list to put it on.
+func (d *desk) fold(all newsOf, late map[entries.Subject]bool) error {
+	var rows []folded
+	for s := range all {
+		f := folded{late: late[s]}
+		var ok bool
+		var err error
+		if f.Row, f.speaking, ok, err = d.view(s); err != nil {
 			return err
 		}
-		rows[i] = folded{Row: row, isNew: !ok}
-		rows[i].Subject = s
+		f.Subject, f.isNew = s, !ok
+		rows = append(rows, f)
 	}
-	rows = parallel(rows, func(f folded) folded { return f.extend(news[f.Subject]) })
+	rows = parallel(rows, func(f folded) folded { return f.extend(all[f.Subject]) })
 	for i, f := range rows {
-		if f.err == nil && !f.ok {
-			rows[i].Row, rows[i].err = d.refold(f.Subject)
-		}
-		if err := rows[i].err; err != nil {
-			return err
+		switch {
+		case f.err != nil:
+			return f.err
+		case f.late && late != nil:
+			late[f.Subject] = true
+		case f.late:
+			var err error
+			if rows[i].Row, err = d.foldAll(f.Subject, f.speaking); err != nil {
+				return err
+			}
 		}
 	}
 	return d.putViews(rows)
 }
 
-// folded is a row before and after more is folded.
-type folded struct {
-	views.Row
-	isNew bool
-	ok    bool
-	err   error
-}
-
-func (f folded) extend(items []views.Item) folded {
-	if f.isNew {
-		f.Row, f.err = views.Fold(f.Subject, items)
-		f.ok = true
+func (f folded) extend(n *news) folded {
+	if f.speaking, f.err = f.speaking.with(n.numbers); f.err != nil || f.late {
 		return f
 	}
-	next, ok, err := views.Extend(f.Row, items)
+	if f.isNew {
+		f.Row, f.err = views.Fold(f.Subject, n.items)
+		return f
+	}
+	next, ok, err := views.Extend(f.Row, n.items)
 	if ok {
 		f.Row = next
 	}
-	f.ok, f.err = ok, err
+	f.late, f.err = !ok, err
 	return f
 }
 
-// refold folds a subject from all that speaks of it.
-func (d *desk) refold(s entries.Subject) (views.Row, error) {
-	speaking, err := d.speaking(s)
+// foldAll folds a subject from all that speaks of it.
+func (d *desk) foldAll(s entries.Subject, speaking numbers) (views.Row, error) {
+	all, err := d.speaking(speaking)
 	if err != nil {
 		return views.Row{}, err
 	}
-	items := parallel(speaking, func(h store.Held) views.Item {
+	items := parallel(all, func(h store.Held) views.Item {
 		return views.Item{Entry: understand(h.Entry).Entry, Place: place(h)}
 	})
 	return views.Fold(s, items)
 }
 
+// putViews keeps rows in the order of their keys, which is the quickest and keeps
+// writers from waiting crosswise.
 func (d *desk) putViews(all []folded) error {
+	slices.SortFunc(all, func(a, b folded) int { return compareSubjects(a.Subject, b.Subject) })
 	rows := make([][]any, len(all))
-	for i, row := range all {
-		last, err := json.Marshal(row.Last)
+	for i, f := range all {
+		last, err := json.Marshal(f.Last)
 		if err != nil {
 			return err
 		}
-		s := row.Subject
-		rows[i] = []any{d.org[:], string(s.Kind), []byte(s.ID), []byte(row.Key), last, []byte(row.State)}
+		rows[i] = []any{d.org[:], string(f.Subject.Kind), []byte(f.Subject.ID), []byte(f.Key), last, []byte(f.speaking), []byte(f.State)}
 	}
-	return d.insert(`view (org, kind, id, sort, last, state)`,
-		`ON CONFLICT (org, kind, id) DO UPDATE SET sort = excluded.sort, last = excluded.last, state = excluded.state`, rows)
+	return d.insert(`view (org, kind, id, sort, last, speaking, state)`, `ON CONFLICT (org, kind, id) DO UPDATE SET
+		sort = excluded.sort, last = excluded.last, speaking = excluded.speaking, state = excluded.state`, rows)
+}
+
+func compareSubjects(a, b entries.Subject) int {
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.ID, b.ID))
 }

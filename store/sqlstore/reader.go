@@ -14,7 +14,10 @@ import (
 type reader struct{ d *desk }
 
 // View: see store.Reader.
-func (r reader) View(s entries.Subject) (views.Row, bool, error) { return r.d.view(s) }
+func (r reader) View(s entries.Subject) (views.Row, bool, error) {
+	row, _, ok, err := r.d.view(s)
+	return row, ok, err
+}
 
 // List: see store.Reader.
 func (r reader) List(kind entries.SubjectKind, from, to, after string, limit int) ([]views.Row, error) {
@@ -50,7 +53,11 @@ func (r reader) Entries(s entries.Subject) ([]journal.Entry, error) {
 
 // Held: see store.Reader.
 func (r reader) Held(s entries.Subject) ([]store.Held, error) {
-	all, err := r.d.speaking(s)
+	_, speaking, _, err := r.d.view(s)
+	if err != nil {
+		return nil, err
+	}
+	all, err := r.d.speaking(speaking)
 	slices.SortFunc(all, func(a, b store.Held) int { return place(a).Compare(place(b)) })
 	return all, err
 }
@@ -68,10 +75,24 @@ func place(h store.Held) views.Place {
 	return views.Place{Time: h.Held, Device: h.Device, Seq: h.Seq, Hash: h.Hash()}
 }
 
-// speaking lists the entries that speak of a subject, as they came in.
-func (d *desk) speaking(s entries.Subject) ([]store.Held, error) {
-	return d.held(`SELECT e.line, e.hash, e.held, e.n FROM link l JOIN entry e ON e.org = l.org AND e.n = l.n
-		WHERE l.org = $1 AND l.kind = $2 AND l.id = $3 ORDER BY l.n`, d.org[:], string(s.Kind), []byte(s.ID))
+// page is how many entries are asked for by number at a time.
+const page = 50
+
+var byNumberText = `SELECT line, hash, held, n FROM entry WHERE org = $1 AND n IN ($2` + moreParameters(3, page+1) + `) ORDER BY n`
+
+// speaking lists the entries of these numbers, as they came in.
+func (d *desk) speaking(of numbers) (all []store.Held, err error) {
+	ns, err := of.all()
+	for ; len(ns) > 0 && err == nil; ns = ns[min(page, len(ns)):] {
+		args := []any{d.org[:]}
+		for i := range page {
+			args = append(args, ns[min(i, len(ns)-1)]) // the last again where there are fewer
+		}
+		var some []store.Held
+		some, err = d.held(byNumberText, args...)
+		all = append(all, some...)
+	}
+	return all, err
 }
 
 // since lists entries from a number on.

@@ -3,6 +3,7 @@ package sqlstore
 import (
 	"context"
 
+	"sapwell/entries"
 	"sapwell/store"
 )
 
@@ -13,7 +14,7 @@ const foldVersion = 1
 
 // Rebuild: see store.Ledger.
 func (l *ledger) Rebuild(ctx context.Context) error {
-	return l.s.bulk(ctx, l.org, func(t *tx) error { return (&desk{t, l.s, l.org}).rebuild() })
+	return l.write(ctx, (*desk).rebuild)
 }
 
 // renew makes the views again that another version of the program made.
@@ -41,39 +42,50 @@ func (s *Store) renew(ctx context.Context) error {
 // chunk is how many entries are taken at a time where there may be many.
 const chunk = 4096
 
-// rebuild goes through the journal once, as the entries came in. A subject of which
-// some came in late cannot be extended; it is folded at the end.
+// rebuild goes through the journal once, as the entries came in. Subjects of which
+// some came in late are folded at the end.
 func (d *desk) rebuild() error {
-	for _, text := range [...]string{`DELETE FROM link WHERE org = $1`, `DELETE FROM view WHERE org = $1`} {
-		if err := d.exec(text, d.org[:]); err != nil {
-			return err
-		}
+	if err := d.exec(`DELETE FROM view WHERE org = $1`, d.org[:]); err != nil {
+		return err
 	}
 	size, err := d.size()
 	if err != nil {
 		return err
 	}
+	late := make(map[entries.Subject]bool)
 	for n := int64(0); n < size; n += chunk {
-		if err := d.rebuildChunk(n); err != nil {
+		if err := d.rebuildChunk(n, late); err != nil {
+			return err
+		}
+	}
+	for s := range late {
+		if err := d.rebuildOne(s); err != nil {
 			return err
 		}
 	}
 	return d.exec(`UPDATE org SET views = $1 WHERE org = $2`, foldVersion, d.org[:])
 }
 
-func (d *desk) rebuildChunk(from int64) error {
+func (d *desk) rebuildChunk(from int64, late map[entries.Subject]bool) error {
 	all, err := d.since(from, chunk)
 	if err != nil {
 		return err
 	}
-	news := make(told)
-	var links []link
+	news := make(newsOf)
 	for i, said := range parallel(all, func(h store.Held) saying { return understand(h.Entry) }) {
-		links = appendLinks(links, said, all[i].N)
 		news.add(all[i], said)
 	}
-	if err := d.putLinks(links); err != nil {
+	return d.fold(news, late)
+}
+
+func (d *desk) rebuildOne(s entries.Subject) error {
+	_, speaking, _, err := d.view(s)
+	if err != nil {
 		return err
 	}
-	return d.fold(news)
+	row, err := d.foldAll(s, speaking)
+	if err != nil {
+		return err
+	}
+	return d.putViews([]folded{{Row: row, speaking: speaking}})
 }

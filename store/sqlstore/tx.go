@@ -26,7 +26,7 @@ func (p *pool) close() error { return p.db.Close() }
 func (p *pool) begin(ctx context.Context, opts *sql.TxOptions) (*tx, error) {
 	p.prepare(ctx)
 	t, err := p.db.BeginTx(ctx, opts)
-	return &tx{Tx: t, ctx: ctx, pool: p}, err
+	return &tx{Tx: t, ctx: ctx, pool: p, own: make(map[string]*sql.Stmt)}, err
 }
 
 // prepare prepares what can be; the rest goes on to be run as it is.
@@ -41,7 +41,32 @@ func (p *pool) prepare(ctx context.Context) {
 	p.wanted = nil
 }
 
-// prepared is the statement of this text, nil where it has to be run as it is.
+// tx is a transaction.
+type tx struct {
+	*sql.Tx
+	ctx  context.Context
+	pool *pool
+	own  map[string]*sql.Stmt // what was prepared within it, nil where it was run once
+}
+
+// prepared is the statement of this text, nil where it has to be run as it is: for
+// the first time.
+func (t *tx) prepared(text string) *sql.Stmt {
+	if stmt := t.pool.prepared(text); stmt != nil {
+		return t.StmtContext(t.ctx, stmt)
+	}
+	if t.pool.ready == nil {
+		return nil
+	}
+	stmt, again := t.own[text]
+	if again && stmt == nil {
+		stmt, _ = t.PrepareContext(t.ctx, text) // else it is run as it is, and says what is wrong
+	}
+	t.own[text] = stmt
+	return stmt
+}
+
+// prepared is the statement of this text, nil where there is none yet.
 func (p *pool) prepared(text string) *sql.Stmt {
 	if p.ready == nil {
 		return nil
@@ -56,17 +81,10 @@ func (p *pool) prepared(text string) *sql.Stmt {
 	return stmt
 }
 
-// tx is a transaction.
-type tx struct {
-	*sql.Tx
-	ctx  context.Context
-	pool *pool
-}
-
 func (t *tx) exec(text string, args ...any) error {
 	var err error
-	if stmt := t.pool.prepared(text); stmt != nil {
-		_, err = t.StmtContext(t.ctx, stmt).ExecContext(t.ctx, args...)
+	if stmt := t.prepared(text); stmt != nil {
+		_, err = stmt.ExecContext(t.ctx, args...)
 	} else {
 		_, err = t.ExecContext(t.ctx, text, args...)
 	}
@@ -74,15 +92,15 @@ func (t *tx) exec(text string, args ...any) error {
 }
 
 func (t *tx) row(text string, args ...any) *sql.Row {
-	if stmt := t.pool.prepared(text); stmt != nil {
-		return t.StmtContext(t.ctx, stmt).QueryRowContext(t.ctx, args...)
+	if stmt := t.prepared(text); stmt != nil {
+		return stmt.QueryRowContext(t.ctx, args...)
 	}
 	return t.QueryRowContext(t.ctx, text, args...)
 }
 
 func (t *tx) query(text string, args ...any) (*sql.Rows, error) {
-	if stmt := t.pool.prepared(text); stmt != nil {
-		return t.StmtContext(t.ctx, stmt).QueryContext(t.ctx, args...)
+	if stmt := t.prepared(text); stmt != nil {
+		return stmt.QueryContext(t.ctx, args...)
 	}
 	return t.QueryContext(t.ctx, text, args...)
 }
