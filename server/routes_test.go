@@ -57,6 +57,7 @@ var tries = map[string]try{
 	"GET /api/head":                 {},
 	"GET /api/consistency":          {path: "/api/consistency?from=1&to=2"},
 	"GET /api/journal":              {},
+	"GET /api/pack":                 {},
 	"GET /api/trees.csv":            {},
 	"GET /api/live":                 {},
 	"POST /api/sync":                {sent: `{"offer":[]}`},

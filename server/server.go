@@ -68,6 +68,7 @@ func New(o Options) *Server {
 	s.viewRoutes()
 	s.logRoutes()
 	s.syncRoutes()
+	s.packRoutes()
 	s.liveRoutes()
 	s.photoRoutes()
 	s.exportRoutes()
