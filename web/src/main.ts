@@ -12,9 +12,11 @@ import './ui/base.css';
 const target = document.getElementById('app');
 if (!target) throw new Error('index.html has no #app');
 
+const name = 'sapwell';
 const app = new App({
+  name,
   engine: engine as unknown as Engine,
-  store: await Store.open(),
+  store: await Store.open(name),
   api: new Api(),
   window,
   now: () => Date.now(),

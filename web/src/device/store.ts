@@ -60,7 +60,7 @@ export class Store {
     this.#db = db;
   }
 
-  static async open(name = 'sapwell'): Promise<Store> {
+  static async open(name: string): Promise<Store> {
     const db = await openDB<Schema>(name, 1, {
       upgrade(db) {
         db.createObjectStore('lines', { autoIncrement: true }).createIndex('hash', 'hash', { unique: true });

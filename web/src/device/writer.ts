@@ -11,15 +11,15 @@ export class Writer {
   #channel: BroadcastChannel | null;
 
   /** onheld is told when this tab may write; ontold what another tab wrote. */
-  constructor(onheld: () => void, ontold: (what: Told) => void) {
-    this.#channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel('sapwell');
+  constructor(name: string, onheld: () => void, ontold: (what: Told) => void) {
+    this.#channel = typeof BroadcastChannel === 'undefined' ? null : new BroadcastChannel(name);
     if (this.#channel) this.#channel.onmessage = ({ data }: MessageEvent<Told>) => ontold(data);
     if (!globalThis.navigator?.locks) {
       this.held = true; // one tab is all such a browser is trusted with
       queueMicrotask(onheld);
       return;
     }
-    void navigator.locks.request('sapwell-writer', () => {
+    void navigator.locks.request(`${name}-writer`, () => {
       this.held = true;
       onheld();
       return new Promise<void>((done) => (this.#release = done));

@@ -20,6 +20,7 @@ export interface Toast {
 }
 
 export interface Parts {
+  name: string; // of the database, and of the lock on it
   engine: Engine;
   store: Store;
   api: Api;
@@ -64,6 +65,7 @@ export class App {
     this.measures = new Measures(p.engine);
     this.round = new Round(p.engine);
     this.writer = new Writer(
+      p.name,
       () => (this.writes = true),
       (what) => void this.#told(what),
     );

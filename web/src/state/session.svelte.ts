@@ -50,6 +50,7 @@ export class Session {
     const person = (await this.#store.get<string>('person')) ?? '';
     const told = await this.#engine.call<Started>('start', {
       lang: wishes.lang, units: wishes.units, chance: chance(), seed,
+      offset_minutes: -new Date(this.#now()).getTimezoneOffset(),
       ...(org ? { org } : {}), ...(person ? { person } : {}),
     }); // prettier-ignore
     this.device = told.device ?? '';
