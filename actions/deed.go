@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
+	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/journal"
@@ -28,8 +30,24 @@ type Moment struct {
 	By     journal.ID // person
 	Device journal.Hash
 	Now    int64 // ms since 1970
-	NewID  func() (journal.ID, error)
+	// Zone is the time zone of the place of work: which day it is hangs on it. nil: UTC.
+	Zone  *time.Location
+	NewID func() (journal.ID, error)
 }
+
+// local is a moment by the clock on the wall.
+func (m Moment) local(ms int64) time.Time {
+	if m.Zone == nil {
+		return time.UnixMilli(ms).UTC()
+	}
+	return time.UnixMilli(ms).In(m.Zone)
+}
+
+// dayOf is the day in which a moment falls.
+func (m Moment) dayOf(ms int64) entries.Date { return quantity.DateOf(m.local(ms)) }
+
+// minute is a moment for people, with how far its clock is from UTC.
+func (m Moment) minute(ms int64) string { return m.local(ms).Format("2006-01-02 15:04 -07:00") }
 
 // Reader is what a deed may look at: one moment of one organisation.
 type Reader interface {

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"sapwell/entries"
 	"sapwell/journal"
@@ -21,6 +22,7 @@ import (
 type firm struct {
 	t     testing.TB
 	now   int64 // ms since 1970; goes on a second with every deed
+	zone  *time.Location
 	last  journal.ID
 	log   *journal.Journal
 	heads map[journal.Hash]int64 // greatest time of each chain
@@ -83,7 +85,7 @@ func mustID(last journal.ID, ms int64) journal.ID {
 }
 
 func (f *firm) moment(by journal.ID) Moment {
-	return Moment{By: by, Device: deviceOf(f.office), Now: f.now, NewID: func() (journal.ID, error) {
+	return Moment{By: by, Device: deviceOf(f.office), Now: f.now, Zone: f.zone, NewID: func() (journal.ID, error) {
 		f.last = mustID(f.last, f.now)
 		return f.last, nil
 	}}

@@ -2,7 +2,6 @@ package actions
 
 import (
 	"slices"
-	"time"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/verdict"
@@ -21,7 +20,7 @@ func (d *desk) earlier(t *views.Tree, told []verdict.Application) ([]verdict.App
 		if given.Units == 0 { // only bored
 			continue
 		}
-		a := verdict.Application{Date: quantity.DateOf(time.UnixMilli(given.At).UTC()), Total: quantity.Volume(given.Given)}
+		a := verdict.Application{Date: d.dayOf(given.At), Total: quantity.Volume(given.Given)}
 		v, ok, err := find[*views.Visit](d, entries.OfVisit, given.Visit.String())
 		if err != nil {
 			return nil, err

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"time"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/host"
@@ -47,7 +46,7 @@ func (d *desk) past(tree journal.ID) (past, error) {
 		case entries.Measurement:
 			stems = b.Stems
 		case entries.Condition:
-			p.seen = quantity.DateOf(time.UnixMilli(s.When()).UTC())
+			p.seen = d.dayOf(s.When())
 		}
 	}
 	return p, nil

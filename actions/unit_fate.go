@@ -146,7 +146,7 @@ func (d *desk) forUnits(visit, one journal.ID, many []journal.ID, at int64, say 
 	for _, u := range units {
 		if at != 0 && at < u.Seated {
 			return wrote{}, d.refuseUnit(BadInput, "unit.before_seated", "at", u,
-				fmt.Sprintf("was seated at %s; want a moment from then on", minute(u.Seated)), why.T("moment", minute(u.Seated)))
+				fmt.Sprintf("was seated at %s; want a moment from then on", d.minute(u.Seated)), why.T("moment", d.minute(u.Seated)))
 		}
 		b, err := say(u, h)
 		if err != nil {
@@ -213,7 +213,7 @@ func (d *desk) notDrained(u picked) error {
 	if u.Drained == 0 {
 		return nil
 	}
-	return d.refuseUnit(Conflict, "unit.is_drained", u.field, u, "was seen empty at "+minute(u.Drained), why.T("moment", minute(u.Drained)))
+	return d.refuseUnit(Conflict, "unit.is_drained", u.field, u, "was seen empty at "+d.minute(u.Drained), why.T("moment", d.minute(u.Drained)))
 }
 
 // leftFits refuses more liquid in a unit than was ever in it.

@@ -64,8 +64,8 @@ func boreHole(d *desk, in holeBore) (Made, error) {
 func (d *desk) headIn(v *views.Visit, at int64) (entries.Head, error) {
 	if at != 0 && at < v.Opened {
 		return entries.Head{}, refuse(BadInput, "visit.before_open", "at",
-			fmt.Sprintf("at: %s: the visit was opened at %s; want a moment from then on", minute(at), minute(v.Opened)),
-			why.T("moment", minute(v.Opened)))
+			fmt.Sprintf("at: %s: the visit was opened at %s; want a moment from then on", d.minute(at), d.minute(v.Opened)),
+			why.T("moment", d.minute(v.Opened)))
 	}
 	return d.head(at)
 }

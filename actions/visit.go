@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"time"
 
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -51,8 +50,8 @@ func (d *desk) workable(id journal.ID) (*views.Visit, error) {
 	}
 	if v.Closed != nil {
 		return nil, refuse(Conflict, "visit.is_closed", "visit",
-			fmt.Sprintf("visit: it was closed on %s; what it says can only be amended", minute(v.ClosedAt)),
-			why.T("moment", minute(v.ClosedAt)))
+			fmt.Sprintf("visit: it was closed on %s; what it says can only be amended", d.minute(v.ClosedAt)),
+			why.T("moment", d.minute(v.ClosedAt)))
 	}
 	if !slices.Contains(d.actor.Facts.Roles, entries.Applicator) && v.Facts.Certified == d.By {
 		return nil, refuse(Forbidden, "visit.own_supervisor", "visit",
@@ -124,7 +123,3 @@ func (d *desk) lotNumber(lot journal.ID) string {
 	}
 	return cmp.Or(l.Facts.Number, lot.String())
 }
-
-// minute is a moment for people. It has no time zone but UTC: the zones are files,
-// and nothing here reads files.
-func minute(ms int64) string { return time.UnixMilli(ms).UTC().Format("2006-01-02 15:04 UTC") }

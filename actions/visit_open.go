@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"time"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -122,7 +121,7 @@ func (d *desk) askCertificate(p *views.Person, day entries.Date) {
 // askDay asks about a day that is not about today: what a lot or a label says
 // hangs on it. A day either way is the time zone.
 func (d *desk) askDay(day entries.Date) {
-	today := quantity.DateOf(time.UnixMilli(d.Now).UTC())
+	today := d.dayOf(d.Now)
 	if days := today.DaysTo(day); days < -1 || days > 1 {
 		d.tell("visit.day_far", why.Ask, "day", why.T("date", day), why.T("days", max(days, -days)))
 	}

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"math/rand/v2"
 	"slices"
+	"time"
 
 	"sapwell/accounts"
 	"sapwell/actions"
@@ -74,6 +75,9 @@ type startInput struct {
 	Seed   []byte     `json:"seed,omitempty"`  // 32 bytes: the device's private key; left out: it only looks
 	Org    journal.ID `json:"org,omitzero"`    // whose journal it is
 	Person journal.ID `json:"person,omitzero"` // who holds the device
+	// Offset is how far the clock on the wall is ahead of UTC, in minutes: which day
+	// it is hangs on it.
+	Offset int `json:"offset_minutes,omitempty"`
 }
 
 type started struct {
@@ -93,6 +97,7 @@ func (p *Pocket) start(in startInput) (started, error) {
 	p.outcome = ""
 	p.ids.chance = rand.NewChaCha8([32]byte(in.Chance))
 	p.org, p.person = in.Org, in.Person
+	p.zone = time.FixedZone("", in.Offset*60)
 	p.ledger = mem.NewLedger(p.org)
 	if in.Seed == nil {
 		return started{}, nil

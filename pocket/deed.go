@@ -66,7 +66,7 @@ func (p *Pocket) decide(in deedInput) (outcome actions.Outcome, err error) {
 }
 
 func (p *Pocket) moment(now int64) actions.Moment {
-	return actions.Moment{By: p.person, Device: p.device, Now: now, NewID: func() (journal.ID, error) { return p.ids.next(now) }}
+	return actions.Moment{By: p.person, Device: p.device, Now: now, Zone: p.zone, NewID: func() (journal.ID, error) { return p.ids.next(now) }}
 }
 
 func (p *Pocket) tell(outcome actions.Outcome, lines []Kept) done {

@@ -15,6 +15,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"sapwell/actions"
 	"sapwell/calc"
@@ -39,6 +40,7 @@ type Pocket struct {
 	device  journal.Hash
 	org     journal.ID
 	person  journal.ID
+	zone    *time.Location // of the clock on the wall
 	ids     maker
 	outcome string // "" while all is well, else what broke
 }
@@ -83,6 +85,10 @@ func calls() map[string]call {
 		"history": on((*Pocket).history),
 		"round":   on((*Pocket).round),
 		"ring":    on((*Pocket).ring),
+
+		"trees": on((*Pocket).trees),
+		"label": on((*Pocket).label),
+		"proof": on((*Pocket).proof),
 
 		"calc":     on((*Pocket).calc),
 		"say":      on((*Pocket).speech),

@@ -11,14 +11,17 @@ import (
 	"mime"
 	"net/http"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"sapwell/accounts"
 	"sapwell/actions"
+	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/store"
+	"sapwell/views"
 )
 
 // mostDeed is how much the input of a deed may be: a list of 10,000 trees is the
@@ -119,7 +122,11 @@ func (s *Server) write(ctx context.Context, c caller, d actions.Deed, input []by
 				return nil, err
 			}
 		}
-		m := actions.Moment{By: c.Person, Device: deviceOf(signer), Now: now, NewID: chance()}
+		zone, err := zoneOf(v, c.Org)
+		if err != nil {
+			return nil, err
+		}
+		m := actions.Moment{By: c.Person, Device: deviceOf(signer), Now: now, Zone: zone, NewID: chance()}
 		outcome, err := d.Do(m, v, input)
 		did.result, did.findings = outcome.Result, outcome.Findings
 		return outcome.Drafts, err
@@ -131,6 +138,24 @@ func (s *Server) write(ctx context.Context, c caller, d actions.Deed, input []by
 		s.live.nudge(c.Org)
 	}
 	return did, err
+}
+
+// zoneOf is the time zone of an organisation; UTC where its name is not known here.
+func zoneOf(v store.Reader, org journal.ID) (*time.Location, error) {
+	row, ok, err := v.View(entries.Subject{Kind: entries.OfOrg, ID: org.String()})
+	if err != nil || !ok {
+		return time.UTC, err
+	}
+	state, err := views.Read(row)
+	if err != nil {
+		return time.UTC, err
+	}
+	if o, is := state.(*views.Org); is {
+		if zone, err := time.LoadLocation(o.Facts.Zone); err == nil {
+			return zone, nil
+		}
+	}
+	return time.UTC, nil
 }
 
 // standing lists the entries that a deed with these ids has written already.

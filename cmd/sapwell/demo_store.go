@@ -28,6 +28,7 @@ type scribe struct {
 	signer crypto.Signer
 	by     journal.ID
 	at     time.Time
+	zone   *time.Location
 	newID  func() (journal.ID, error)
 	err    error // the first; after it nothing more is done
 }
@@ -66,7 +67,7 @@ func (s *scribe) try(name string, in obj, result any) error {
 	public, _ := s.signer.Public().(ed25519.PublicKey)
 	var outcome actions.Outcome
 	_, err = s.ledger.Write(s.ctx, s.signer, now, func(v store.Reader) ([]journal.Draft, error) {
-		outcome, err = deeds[i].Do(actions.Moment{By: s.by, Device: sha256.Sum256(public), Now: now, NewID: s.newID}, v, input)
+		outcome, err = deeds[i].Do(actions.Moment{By: s.by, Device: sha256.Sum256(public), Now: now, Zone: s.zone, NewID: s.newID}, v, input)
 		return outcome.Drafts, err
 	})
 	if err != nil {
@@ -107,9 +108,9 @@ func (w world) fillDemo(ctx context.Context, st store.Store) error {
 	if err != nil {
 		return err
 	}
-	s := &scribe{ctx: ctx, ledger: ledger, signer: signer, by: founding.Person, at: start}
+	s := &scribe{ctx: ctx, ledger: ledger, signer: signer, by: founding.Person, at: start, zone: zone}
 	s.newID = newIDs(func() time.Time { return s.at })
-	d := demoOf{scribe: s, zone: zone, today: quantity.DateOf(w.now().In(zone))}
+	d := demoOf{scribe: s, today: quantity.DateOf(w.now().In(zone))}
 	d.people()
 	d.stock()
 	d.trees()
@@ -121,7 +122,6 @@ func (w world) fillDemo(ctx context.Context, st store.Store) error {
 // demoOf is the invented day as it is written down.
 type demoOf struct {
 	*scribe
-	zone    *time.Location
 	today   quantity.Date
 	trainee journal.ID
 	grounds journal.ID

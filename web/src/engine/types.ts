@@ -129,7 +129,7 @@ export interface Calls {
   /** Forgets all and begins. chance: 32 bytes, base64, drawn anew for every start;
       seed: the device's key, drawn once and kept; without it nothing can be written. */
   start: {
-    in: Speaking & { chance: string; seed?: string; org?: string; person?: string };
+    in: Speaking & { chance: string; seed?: string; org?: string; person?: string; offset_minutes?: number };
     out: { device?: string; key?: string };
   };
   speak: { in: Speaking; out: Record<string, never> };
