@@ -48,7 +48,11 @@ func (a *Account) Hear(line string) {
 }
 
 // Kept is the number of entries that were acknowledged.
-func (a *Account) Kept() int { return len(a.kept) }
+func (a *Account) Kept() int {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return len(a.kept)
+}
 
 // Check demands of a store that all that was acknowledged is there, that of every
 // deed there is all or nothing, that nothing is there which nobody tried, that the
