@@ -40,6 +40,7 @@ lot.add           office applicator
 lot.update        office applicator
 lot.move          office applicator
 tree.plan         office applicator
+plan.adjust       office applicator
 visit.open        applicator
 hole.bore         applicator trainee
 unit.seat         applicator trainee

@@ -346,6 +346,7 @@ func theSeason(t *testing.T) map[string][]string {
 	do(d.app, "lot.update", `{"lot":"$lot","supplier":"Example Supply (fictional)"}`)
 	do(d.app, "lot.move", `{"lot":"$lot","sort":"received","units":1}`)
 
+	do(d.app, "plan.adjust", `{"plan":"$plan","pins":["2 in"],"why":"a nail"}`)
 	d.name("hole", do(d.train, "hole.bore", `{"visit":"$visit","tree":"$tree","mark":1}`))
 	one := do(d.train, "unit.seat", `{"visit":"$visit","hole":"$hole","lot":"$lot"}`)
 	made := d.done(d.train, "tree.install", d.with(`{"visit":"$visit","tree":"$tree","lot":"$lot","marks":[2]}`)).Result.(treeInstalled)

@@ -21,7 +21,8 @@ import (
 const rulesVersion = "sapwell-rules-1"
 
 func planDeeds() []Deed {
-	return []Deed{deed("tree.plan", []entries.Role{entries.Office, entries.Applicator}, planTree)}
+	planners := []entries.Role{entries.Office, entries.Applicator}
+	return []Deed{deed("tree.plan", planners, planTree), deed("plan.adjust", planners, adjustPlan)}
 }
 
 type treePlan struct {
