@@ -58,6 +58,8 @@ var tries = map[string]try{
 	"GET /api/consistency":          {path: "/api/consistency?from=1&to=2"},
 	"GET /api/journal":              {},
 	"GET /api/pack":                 {},
+	"GET /api/register":             {},
+	"GET /api/entries":              {},
 	"GET /api/trees.csv":            {},
 	"GET /api/live":                 {},
 	"POST /api/sync":                {sent: `{"offer":[]}`},

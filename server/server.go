@@ -69,6 +69,7 @@ func New(o Options) *Server {
 	s.logRoutes()
 	s.syncRoutes()
 	s.packRoutes()
+	s.registerRoutes()
 	s.liveRoutes()
 	s.photoRoutes()
 	s.exportRoutes()

@@ -43,7 +43,11 @@ func (d *Door) invite(w http.ResponseWriter, r *http.Request) error {
 	if isForm(r) {
 		return d.showInvite(w, r, link)
 	}
-	return writeJSON(w, map[string]any{"link": link.String(), "until": until})
+	qr, err := qrOf(link)
+	if err != nil {
+		return err
+	}
+	return writeJSON(w, map[string]any{"link": link.String(), "until": until, "qr": qr})
 }
 
 // pinned is the fingerprint that a link holds: that of our own authority, which
