@@ -25,9 +25,12 @@ func Admit(v Reader, e journal.Entry) (why string, err error) {
 		return "", err
 	case !ok:
 		return "unknown", nil
-	case device.Revoked != nil && e.Seq > device.Revoked.Through:
-		return "revoked", nil
-	case device.Facts.Person == (journal.ID{}): // the office's own
+	case device.Revoked != nil:
+		if late, err := afterRevoking(v, device, e); late || err != nil {
+			return "revoked", err
+		}
+	}
+	if device.Facts.Person == (journal.ID{}) { // the office's own
 		return "", nil
 	}
 	person, ok, err := find[*views.Person](d, entries.OfPerson, device.Facts.Person.String())
@@ -35,6 +38,14 @@ func Admit(v Reader, e journal.Entry) (why string, err error) {
 		return "not_entitled", err
 	}
 	return d.admitKind(person, e)
+}
+
+// afterRevoking reports whether an entry is not one that the office had when it
+// revoked the device: it stands beyond, or at a number that is taken. The latter is
+// a second chain from an early entry, by whoever holds the key now.
+func afterRevoking(v Reader, device *views.Device, e journal.Entry) (bool, error) {
+	tip, ok, err := v.Tip(e.Device)
+	return e.Seq > device.Revoked.Through || ok && e.Seq <= tip.Seq, err
 }
 
 // admitKind looks at what a known person's device says.

@@ -83,7 +83,8 @@ func TestDevicesThatMayNot(t *testing.T) {
 	if r.Through != 1 {
 		t.Errorf("revoked through %d, want 1: it had written one entry", r.Through)
 	}
-	f.admits(sent[0], "")
+	// A second chain from its beginning, by whoever has the phone now.
+	f.admits(f.sent(key, "note", note(f.app)), "revoked")
 	next, err := f.log.Append(key, journal.Draft{ID: mustID(f.last, f.now+9), Time: f.now, Kind: "note", Body: []byte(note(f.app))})
 	if err != nil {
 		t.Fatal(err)
