@@ -10,6 +10,7 @@
 package sqlstore
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"fmt"
@@ -59,13 +60,13 @@ func open(ctx context.Context, d dialect, writer, reader *pool, opts Options) (*
 
 // Close lets go of the database.
 func (s *Store) Close() error {
-	err := s.writer.close()
+	// The readers first: SQLite moves what is in its log into the file when the last
+	// connection closes, and only one that may write can do that.
+	var err error
 	if s.reader != s.writer {
-		if err2 := s.reader.close(); err == nil {
-			err = err2
-		}
+		err = s.reader.close()
 	}
-	return err
+	return cmp.Or(s.writer.close(), err)
 }
 
 // Describe: see store.Store.
