@@ -75,12 +75,9 @@ type batch struct {
 	news   newsOf
 }
 
-// arrive takes entries into the journal with all that follows from them.
-func (d *desk) arrive(added []journal.Entry, said []saying, at int64) error {
-	n, err := d.size()
-	if err != nil {
-		return err
-	}
+// arrive takes entries into the journal, which has n by now, with all that follows
+// from them.
+func (d *desk) arrive(added []journal.Entry, said []saying, n, at int64) error {
 	b := &batch{
 		d: d, at: at, n: n, news: make(newsOf), held: make(map[journal.Hash]int64),
 		chains: make(map[journal.Hash]*chain), before: make(map[journal.Hash]chain),

@@ -22,7 +22,7 @@ func (s *Store) Found(ctx context.Context, lines [][]byte, at int64) (journal.ID
 		if err := d.begin(); err != nil {
 			return err
 		}
-		return d.arrive(all, said, at)
+		return d.arrive(all, said, 0, at)
 	})
 	return org, err
 }

@@ -56,7 +56,7 @@ func begun(tb testing.TB, s *Store, all []journal.Entry) *ledger {
 		if err := d.begin(); err != nil {
 			return err
 		}
-		return d.arrive(all, parallel(all, understand), start)
+		return d.arrive(all, parallel(all, understand), 0, start)
 	})
 	if err != nil {
 		tb.Fatal(err)
@@ -68,7 +68,14 @@ func begun(tb testing.TB, s *Store, all []journal.Entry) *ledger {
 func (l *ledger) arrive(tb testing.TB, all []journal.Entry) {
 	tb.Helper()
 	said := parallel(all, understand)
-	if err := l.write(tb.Context(), func(d *desk) error { return d.arrive(all, said, start) }); err != nil {
+	err := l.write(tb.Context(), func(d *desk) error {
+		size, err := d.size()
+		if err != nil {
+			return err
+		}
+		return d.arrive(all, said, size, start)
+	})
+	if err != nil {
 		tb.Fatal(err)
 	}
 }

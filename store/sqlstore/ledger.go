@@ -61,7 +61,11 @@ func (l *ledger) Write(ctx context.Context, signer crypto.Signer, at int64, deci
 		if written, err = seal(signer, c, drafts); err != nil {
 			return err
 		}
-		return d.arrive(written, parallel(written, understand), at)
+		size, err := d.size()
+		if err != nil {
+			return err
+		}
+		return d.arrive(written, parallel(written, understand), size, at)
 	})
 	if err != nil {
 		return nil, err

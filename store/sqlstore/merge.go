@@ -116,7 +116,7 @@ func (d *desk) examine(g *gift) error {
 		return err
 	}
 	parallel(g.lines, func(e *given) bool {
-		if !e.checked && !e.known && e.twin == nil && (e.before != nil || e.standing != nowhere) {
+		if !e.checked && !e.known && e.twin == nil && !e.astray() {
 			e.checked, e.sig = true, e.SignedBy(keys[e.Device])
 		}
 		return e.checked
@@ -187,9 +187,15 @@ func (d *desk) key(device journal.Hash) (key []byte, err error) {
 
 // merge takes in what is new, sound and admitted.
 func (d *desk) merge(g *gift, at int64, admit store.Admit) error {
-	// Another gift may have come in since: look again, now that none can.
-	if err := d.examine(g); err != nil {
+	size, err := d.size()
+	if err != nil {
 		return err
+	}
+	// Another gift may have come in since: look again, now that none can.
+	if size != g.Size || slices.ContainsFunc(g.lines, (*given).astray) {
+		if err := d.examine(g); err != nil {
+			return err
+		}
 	}
 	var said []saying
 	for _, e := range g.lines {
@@ -213,11 +219,14 @@ func (d *desk) merge(g *gift, at int64, admit store.Admit) error {
 	if err := d.dropAside(g.Added); err != nil {
 		return err
 	}
-	err := d.arrive(g.Added, said, at)
-	if err == nil {
-		g.Size, err = d.size()
-	}
-	return err
+	g.Size = size + int64(len(g.Added))
+	return d.arrive(g.Added, said, size, at)
+}
+
+// astray tells of an entry whose predecessor was not found; it may be among those
+// set aside by now.
+func (e *given) astray() bool {
+	return !e.known && e.twin == nil && e.before == nil && e.standing == nowhere
 }
 
 // judge finds out whether an entry is sound and may stand in the journal. Nothing

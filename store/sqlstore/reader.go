@@ -2,6 +2,7 @@ package sqlstore
 
 import (
 	"database/sql"
+	"fmt"
 	"slices"
 
 	"sapwell/entries"
@@ -104,9 +105,11 @@ func (d *desk) since(n int64, limit int) ([]store.Held, error) {
 func (d *desk) held(text string, args ...any) (all []store.Held, err error) {
 	err = d.each(text, args, func(rows *sql.Rows) error {
 		var h store.Held
-		h.Entry, err = scanEntry(rows, &h.Held, &h.N)
+		if h.Entry, err = scanEntry(rows, &h.Held, &h.N); err != nil {
+			return fmt.Errorf("entry number %d: %w", h.N, err)
+		}
 		all = append(all, h)
-		return err
+		return nil
 	})
 	return all, err
 }
