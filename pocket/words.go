@@ -17,6 +17,9 @@ type calcInput struct {
 
 // calc answers what the command line answers as sapwell calc.
 func (p *Pocket) calc(in calcInput) (json.RawMessage, error) {
+	if !calc.Has(in.Name) {
+		return nil, refuse("pocket.no_calc", "name", fmt.Sprintf("there is no computation %q", in.Name), why.T("name", in.Name))
+	}
 	return calc.Run(in.Name, in.Input)
 }
 

@@ -92,7 +92,8 @@ func Predict(class host.Uptake, past []Timed, unit *Model) Forecast {
 	y50, y90 := d.quantiles(priorFor(class))
 	f := Forecast{
 		P50: twoDigits(math.Exp(y50)), P90: twoDigits(math.Exp(y90)),
-		N: d.count(), GSD: math.Exp((y90 - y50) / z90), Class: class,
+		// Three places: beyond them processors differ, and nobody knows it so well.
+		N: d.count(), GSD: math.Round(1000*math.Exp((y90-y50)/z90)) / 1000, Class: class,
 	}
 	if bad > 0 {
 		f.Findings = append(f.Findings, why.Finding{
