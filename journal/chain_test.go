@@ -127,3 +127,17 @@ func TestProofsFromNodes(t *testing.T) {
 		}
 	}
 }
+
+// A tree that knows only its root has the root of one that knows all.
+func TestPeaksHaveTheRoot(t *testing.T) {
+	var tree Tree
+	var top peaks
+	for i := range 300 {
+		if want, err := tree.Root(int64(i)); err != nil || top.root() != want || top.size != tree.Size() {
+			t.Fatalf("of %d: %s, want %s, %v", i, top.root(), want, err)
+		}
+		leaf := HashLine([]byte{byte(i), byte(i >> 8)})
+		tree.Append(leaf)
+		top.append(leaf)
+	}
+}

@@ -40,7 +40,7 @@ func (j *Journal) Append(signer crypto.Signer, d Draft) (Entry, error) {
 	}
 	var last Known
 	if c := j.index.chains[device]; c != nil {
-		last = c.last().known()
+		last = j.index.known(j.index.last(c))
 	}
 	e, err := Next(signer, last, d)
 	if err != nil {

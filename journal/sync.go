@@ -16,14 +16,15 @@ type Known struct {
 // tip entries at distance 1, 2, 4, 8 … and the first, so that the other side
 // finds where two chains part.
 func (j *Journal) Offer() []Known {
+	x := &j.index
 	var all []Known
-	for _, c := range j.index.chains {
-		for _, tip := range c.tips {
-			all = append(all, tip.known())
-			n := tip
-			for step := int64(1); n.seq > 1; step *= 2 {
-				n = j.index.below(c, n, max(tip.seq-step, 1))
-				all = append(all, n.known())
+	for _, c := range x.lines {
+		for tip := range c.tips {
+			at := tip
+			all = append(all, x.known(at))
+			for step := int64(1); x.all[at].seq > 1; step *= 2 {
+				at = x.below(c, at, max(x.all[tip].seq-step, 1))
+				all = append(all, x.known(at))
 			}
 		}
 	}
@@ -31,31 +32,30 @@ func (j *Journal) Offer() []Known {
 	return slices.Compact(all)
 }
 
-func (n node) known() Known { return Known{Device: n.device, Hash: n.hash, Seq: n.seq} }
-
-// below is the entry with this number on the way down from n.
-func (x *index) below(c *chain, n node, seq int64) node {
-	for n.seq > seq {
-		if same := c.at[seq-1]; len(same) == 1 {
-			return x.nodes[same[0]] // the only one there, so it lies on the way
+// below is the entry with this number on the way down from one.
+func (x *index) below(c *chain, i int32, seq int64) int32 {
+	for x.all[i].seq > seq {
+		if len(c.forks[seq]) == 0 {
+			return c.at[seq-1] // the only one there, so it lies on the way
 		}
-		n = x.nodes[n.prev]
+		i = x.all[i].prev
 	}
-	return n
+	return i
 }
 
 // Missing lists what the side that made the offer lacks, in the order of
 // Entries. What the offer names and this journal does not know is passed over.
 func (j *Journal) Missing(offer []Known) []Entry {
-	had := j.index.had(offer)
+	x := &j.index
+	had := x.had(offer)
 	var lacks []Entry
-	for device, c := range j.index.chains {
-		h := had[device]
-		taken := make(map[Hash]bool)
-		for _, tip := range c.tips {
-			for n := tip; n.seq > h.floor && !h.above[n.hash] && !taken[n.hash]; n = j.index.nodes[n.prev] {
-				taken[n.hash] = true
-				lacks = append(lacks, j.lines[n.hash])
+	for _, c := range x.lines {
+		h := had[c.place]
+		taken := make(map[int32]bool)
+		for tip := range c.tips {
+			for i := tip; i >= 0 && x.all[i].seq > h.floor && !h.above[i] && !taken[i]; i = x.all[i].prev {
+				taken[i] = true
+				lacks = append(lacks, j.lines[x.all[i].hash])
 			}
 		}
 	}
@@ -67,28 +67,28 @@ func (j *Journal) Missing(offer []Known) []Entry {
 // above it.
 type held struct {
 	floor int64
-	above map[Hash]bool
+	above map[int32]bool
 }
 
-// had works out what follows from an offer. From each known entry it goes down
-// to where the chain has no fork yet: all below is shared.
-func (x *index) had(offer []Known) map[Hash]held {
-	all := make(map[Hash]held)
+// had works out what follows from an offer, by the place of each chain. From each
+// known entry it goes down to where the chain has no fork yet: all below is shared.
+func (x *index) had(offer []Known) map[int32]held {
+	all := make(map[int32]held)
 	for _, k := range offer {
-		n, ok := x.nodes[k.Hash]
+		i, ok := x.find(k.Hash)
 		if !ok {
 			continue
 		}
-		device := n.device
-		c, h := x.chains[device], all[device]
+		c := x.lines[x.all[i].chain]
+		h := all[c.place]
 		if h.above == nil {
-			h.above = make(map[Hash]bool)
+			h.above = make(map[int32]bool)
 		}
-		h.floor = max(h.floor, min(n.seq, c.trunk))
-		for ; n.seq > c.trunk && !h.above[n.hash]; n = x.nodes[n.prev] {
-			h.above[n.hash] = true
+		h.floor = max(h.floor, min(x.all[i].seq, c.trunk))
+		for ; i >= 0 && x.all[i].seq > c.trunk && !h.above[i]; i = x.all[i].prev {
+			h.above[i] = true
 		}
-		all[device] = h
+		all[c.place] = h
 	}
 	return all
 }

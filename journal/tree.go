@@ -181,3 +181,36 @@ func climbBoth(m, n int64, start *Hash, proof []Hash) (o, w Hash) {
 	o, w = climbBoth(m-k, n-k, nil, proof[:last])
 	return hashPair(proof[last], o), hashPair(proof[last], w)
 }
+
+// peaks is a tree that knows only its root: of the leaves it keeps no more than the
+// hashes of the full subtrees that are in no larger one.
+type peaks struct {
+	size int64
+	full []Hash // full[k] is of 2^k leaves, where size has a 1 at that place
+}
+
+func (p *peaks) append(leaf Hash) {
+	k := 0
+	for ; p.size>>k&1 == 1; k++ {
+		leaf = hashPair(p.full[k], leaf)
+	}
+	if k == len(p.full) {
+		p.full = append(p.full, leaf)
+	}
+	p.full[k] = leaf
+	p.size++
+}
+
+func (p *peaks) root() Hash {
+	if p.size == 0 {
+		return sha256.Sum256(nil)
+	}
+	k := bits.TrailingZeros64(uint64(p.size))
+	root := p.full[k]
+	for k++; k < len(p.full); k++ {
+		if p.size>>k&1 == 1 {
+			root = hashPair(p.full[k], root)
+		}
+	}
+	return root
+}

@@ -22,7 +22,7 @@ type Report struct {
 // but the reader. It stops at the first bad line with a *Fault. Other errors
 // are the reader's.
 func Verify(r io.Reader) (Report, error) {
-	v := verifier{receipted: make(map[Hash]bool)}
+	var v verifier
 	lines := bufio.NewReaderSize(r, maxLine+1)
 	for n := 1; ; n++ {
 		line, err := lines.ReadSlice('\n')
@@ -47,8 +47,8 @@ func Verify(r io.Reader) (Report, error) {
 // verifier holds what the lines so far have said.
 type verifier struct {
 	index     index
-	tree      Tree
-	receipted map[Hash]bool
+	tree      peaks
+	receipted []bool // by position
 	head      *TreeHead
 }
 
@@ -76,7 +76,7 @@ func (v *verifier) entry(line []byte) (id string, err error) {
 	if err != nil {
 		return "", err
 	}
-	if _, ok := v.index.nodes[e.hash]; ok {
+	if _, ok := v.index.find(e.hash); ok {
 		return e.ID.String(), errTwice
 	}
 	return e.ID.String(), v.index.add(e)
@@ -87,17 +87,19 @@ func (v *verifier) receipt(line []byte) error {
 	if err != nil {
 		return err
 	}
-	if r.N != v.tree.Size() {
-		return fmt.Errorf("receipt %d, want %d", r.N, v.tree.Size())
+	if r.N != v.tree.size {
+		return fmt.Errorf("receipt %d, want %d", r.N, v.tree.size)
 	}
-	if _, ok := v.index.nodes[r.Entry]; !ok {
+	i, ok := v.index.find(r.Entry)
+	if !ok {
 		return fmt.Errorf("receipt %d: no entry %s above it", r.N, r.Entry)
 	}
-	if v.receipted[r.Entry] {
+	v.receipted = append(v.receipted, make([]bool, len(v.index.all)-len(v.receipted))...)
+	if v.receipted[i] {
 		return fmt.Errorf("receipt %d: entry %s has one already", r.N, r.Entry)
 	}
-	v.receipted[r.Entry] = true
-	v.tree.Append(HashLine(line))
+	v.receipted[i] = true
+	v.tree.append(HashLine(line))
 	return nil
 }
 
@@ -106,22 +108,21 @@ func (v *verifier) treeHead(line []byte) error {
 	if err != nil {
 		return err
 	}
-	if h.Size != v.tree.Size() {
-		return fmt.Errorf("head of size %d below %d receipts", h.Size, v.tree.Size())
+	if h.Size != v.tree.size {
+		return fmt.Errorf("head of size %d below %d receipts", h.Size, v.tree.size)
 	}
-	root, err := v.tree.Root(h.Size)
-	if err == nil && root != h.Root {
-		err = fmt.Errorf("root %s, want that of the receipts above, %s", h.Root, root)
+	if root := v.tree.root(); root != h.Root {
+		return fmt.Errorf("root %s, want that of the receipts above, %s", h.Root, root)
 	}
 	v.head = &h
-	return err
+	return nil
 }
 
 func (v *verifier) report() Report {
-	rep := Report{Entries: int64(len(v.index.nodes)), Receipts: v.tree.Size(), Head: v.head, Forks: v.index.forks()}
-	for _, c := range v.index.chains {
-		for _, tip := range c.tips {
-			rep.Tips = append(rep.Tips, tip.known())
+	rep := Report{Entries: int64(len(v.index.all)), Receipts: v.tree.size, Head: v.head, Forks: v.index.forks()}
+	for _, c := range v.index.lines {
+		for tip := range c.tips {
+			rep.Tips = append(rep.Tips, v.index.known(tip))
 		}
 	}
 	sortKnown(rep.Tips)
