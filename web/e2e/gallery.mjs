@@ -1,0 +1,56 @@
+// Every screen of the gallery in every theme: pictures in three widths, and what axe
+// says. Also at text twice as large, where nothing may run out at the side.
+import { axe, browser, demo, shot, sizes, verdict, watched } from './lib.mjs';
+
+const faults = [];
+const office = await demo();
+const chrome = await browser();
+const only = process.argv[2];
+
+async function show(page, id) {
+  await page.goto(`${office.url}/gallery/${id}`);
+  await page.locator('[data-settled="true"]').waitFor();
+  await page.waitForTimeout(500);
+}
+
+/** Nothing may be wider than the page. */
+const wider = (page) => page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+
+/** Settings are of the device: they are changed where a person changes them. */
+async function look(page, theme, size) {
+  await page.goto(`${office.url}/settings`);
+  await page.locator(`input[type=radio][value="${theme}"]`).check({ force: true });
+  await page.locator(`input[type=radio][value="${size}"]`).check({ force: true });
+  await page.locator(`html[data-theme="${theme}"]`).waitFor();
+}
+
+async function visit(width, theme, size, check) {
+  const context = await chrome.newContext({ viewport: sizes[width], reducedMotion: 'reduce' });
+  const page = await watched(context, faults);
+  await look(page, theme, size);
+  await page.goto(`${office.url}/gallery`);
+  const ids = (await page.locator('main a').evaluateAll((all) => all.map((a) => a.getAttribute('href').split('/').pop()))).filter((id) => !only || id === only);
+  for (const id of ids) {
+    await show(page, id);
+    await shot(page, `${id}-${width}-${theme}${size === 100 ? '' : `-${size}`}`);
+    const over = await wider(page);
+    if (over > 0) faults.push(`${id} ${width} ${theme} ${size} %: ${over} px too wide`);
+    if (check) for (const v of await axe(page)) faults.push(`${id} ${theme}: ${v}`);
+  }
+  await context.close();
+}
+
+try {
+  await visit('phone', 'paper', 100, true);
+  await visit('phone', 'night', 100, true);
+  await visit('phone', 'sun', 100, true);
+  await visit('phone', 'paper', 200, false);
+  await visit('tablet', 'paper', 100, false);
+  await visit('desk', 'paper', 100, true);
+} catch (err) {
+  faults.push(err.message);
+} finally {
+  await chrome.close();
+  office.stop();
+}
+verdict('gallery', faults);

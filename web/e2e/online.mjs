@@ -1,0 +1,41 @@
+// A whole tree with a signal, against the real program: from the first run to the
+// entries in the office's journal.
+import { begin, browser, demo, liftTree, shot, sizes, tap, verdict, watched, workTree } from './lib.mjs';
+
+const faults = [];
+const office = await demo();
+const chrome = await browser();
+try {
+  const context = await chrome.newContext({ viewport: sizes.phone, hasTouch: true, isMobile: true });
+  const page = await watched(context, faults);
+  await page.goto(office.url);
+  await page.waitForURL('**/start');
+  await shot(page, 'online-start');
+  await begin(page, office.url);
+  await shot(page, 'online-today');
+  await workTree(page, 'Q-06', 'online');
+  await liftTree(page, 'online', faults);
+
+  await page.goto(`${office.url}/sync`);
+  await tap(page, 'Send now');
+  await page.getByText('The office has everything').waitFor();
+  await shot(page, 'online-sync');
+  const round = await (await fetch(`${office.url}/api/round`)).json();
+  const tree = round.visits.flatMap((v) => v.trees).find((t) => t.tag === 'Q-06');
+  if (!(tree.lifted === tree.planned && tree.out === 0)) faults.push(`the office has ${JSON.stringify(tree)}`);
+
+  // The other trees have units out: the visit must not be closed over them.
+  await page.goto(`${office.url}/today`);
+  await page.locator('a', { hasText: 'Q-06' }).first().click();
+  await page.locator('[data-step="close"] a').click();
+  await tap(page, 'Close the visit');
+  await page.getByText(/units are still out/).waitFor();
+  if (!(await page.getByRole('button', { name: 'Sign and close' }).isDisabled())) faults.push('a visit with units out can be closed');
+  await shot(page, 'online-not-closed');
+} catch (err) {
+  faults.push(err.message);
+} finally {
+  await chrome.close();
+  office.stop();
+}
+verdict('online', faults);
