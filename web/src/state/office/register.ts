@@ -51,10 +51,14 @@ export interface TreeRow {
 
 export type Cell = string | number | boolean;
 
-const columns = [
+/** The columns of a line. */
+export const columns = [
   'id', 'grounds', 'tag', 'species', 'where', 'lat_e7', 'lon_e7', 'gone', 'stems', 'girth_nm', 'measured', 'seen',
   'canopy_loss_percent', 'pest', 'advice', 'plan', 'plan_day', 'treated', 'treatments', 'units', 'holes', 'open', 'flags', 'photos',
 ] as const; // prettier-ignore
+
+type Column = (typeof columns)[number];
+const place = Object.fromEntries(columns.map((c, i) => [c, i])) as Record<Column, number>;
 
 const year = 365.25 * 86_400_000;
 
@@ -93,9 +97,9 @@ export class Register {
   }
 
   #read(cells: Cell[]): TreeRow {
-    const of = (name: (typeof columns)[number]): Cell => cells[this.#places[columns.indexOf(name)]!] ?? '';
-    const text = (name: (typeof columns)[number]): string => same(String(of(name)));
-    const number = (name: (typeof columns)[number]): number => Number(of(name)) || 0;
+    const of = (name: Column): Cell => cells[this.#places[place[name]]!] ?? '';
+    const text = (name: Column): string => same(String(of(name)));
+    const number = (name: Column): number => Number(of(name)) || 0;
     const [lat, lon] = [number('lat_e7'), number('lon_e7')];
     const placed = lat !== 0 || lon !== 0;
     return {

@@ -2,14 +2,9 @@
 import type { App } from '../app.svelte';
 import { problemOf } from '../engine';
 import type { Desk } from './desk.svelte';
-import { type Cell, everything, type Query, type TreeRow } from './register';
+import { type Cell, columns, everything, type Query, type TreeRow } from './register';
 import type { Answer, Ask, Counts, Found, Points } from './register.worker';
 import type { Tree } from './shapes';
-
-const columns = [
-  'id', 'grounds', 'tag', 'species', 'where', 'lat_e7', 'lon_e7', 'gone', 'stems', 'girth_nm', 'measured', 'seen',
-  'canopy_loss_percent', 'pest', 'advice', 'plan', 'plan_day', 'treated', 'treatments', 'units', 'holes', 'open', 'flags', 'photos',
-]; // prettier-ignore
 
 /** A tree that this device carries, as a line of the register. */
 export function lineOf(t: Tree): Cell[] {
@@ -53,7 +48,7 @@ export class Trees {
     try {
       this.counts = this.#desk.remote
         ? await this.#ask<Counts>({ what: 'fetch', token: (await this.#app.store.get<string>('token')) ?? '', since: this.counts.next })
-        : await this.#ask<Counts>({ what: 'take', columns, lines: (await this.#desk.list<Tree>('tree')).map(lineOf) });
+        : await this.#ask<Counts>({ what: 'take', columns: [...columns], lines: (await this.#desk.list<Tree>('tree')).map(lineOf) });
       this.loaded = true;
       await this.find();
     } catch (err) {
