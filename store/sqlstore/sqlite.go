@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"modernc.org/sqlite"
 	codes "modernc.org/sqlite/lib"
@@ -35,27 +36,60 @@ func openSQLite(ctx context.Context, path string, opts Options) (*Store, error) 
 	if err != nil {
 		return nil, err
 	}
-	if !opts.ReadOnly {
-		if err := makeFile(path); err != nil {
-			return nil, err
-		}
+	if opts.ReadOnly {
+		return openToRead(ctx, path)
 	}
-	reader, err := sql.Open("sqlite", sqliteName(path, "ro", false))
+	if err := makeFile(path); err != nil {
+		return nil, err
+	}
+	reader, err := sqliteReaders(path, "ro")
 	if err != nil {
 		return nil, err
 	}
-	reader.SetMaxOpenConns(readers)
-	reader.SetMaxIdleConns(readers)
-	look := newSQLitePool(reader)
-	if opts.ReadOnly {
-		return open(ctx, sqliteDialect, look, look, opts)
-	}
 	writer, err := sql.Open("sqlite", sqliteName(path, "rw", true))
 	if err != nil {
-		return nil, errors.Join(err, reader.Close())
+		return nil, errors.Join(err, reader.close())
 	}
 	writer.SetMaxOpenConns(1)
-	return open(ctx, sqliteDialect, newSQLitePool(writer), look, opts)
+	return open(ctx, sqliteDialect, newSQLitePool(writer), reader, opts)
+}
+
+// openToRead opens a file that others may write to meanwhile. Where the files that
+// this takes cannot be made beside it, on a disk that can only be read, nobody can,
+// and if nothing waits in a log the file is taken as it is.
+func openToRead(ctx context.Context, path string) (*Store, error) {
+	s, err := openReaders(ctx, sqliteDialect, path, "ro")
+	var e *sqlite.Error
+	if !errors.As(err, &e) || e.Code()&0xff != codes.SQLITE_CANTOPEN {
+		return s, err
+	}
+	if log, err2 := os.Stat(path + "-wal"); err2 == nil && log.Size() > 0 {
+		return nil, err
+	}
+	if _, err2 := os.Stat(path); err2 != nil {
+		return nil, err2
+	}
+	d := sqliteDialect
+	d.check = checkSQLite("delete") // which is how SQLite speaks of such a file
+	return openReaders(ctx, d, path, "ro&immutable=1")
+}
+
+func openReaders(ctx context.Context, d dialect, path, mode string) (*Store, error) {
+	p, err := sqliteReaders(path, mode)
+	if err != nil {
+		return nil, err
+	}
+	return open(ctx, d, p, p, Options{ReadOnly: true})
+}
+
+func sqliteReaders(path, mode string) (*pool, error) {
+	db, err := sql.Open("sqlite", sqliteName(path, mode, false))
+	if err != nil {
+		return nil, err
+	}
+	db.SetMaxOpenConns(readers)
+	db.SetMaxIdleConns(readers)
+	return newSQLitePool(db), nil
 }
 
 // newSQLitePool keeps statements, as the driver does not. SQLite looks parameters
@@ -68,7 +102,7 @@ func newSQLitePool(db *sql.DB) *pool {
 // files beside it the same mode.
 func makeFile(path string) error {
 	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
-	if errors.Is(err, os.ErrPermission) || isReadOnlyDisk(err) {
+	if errors.Is(err, os.ErrPermission) || errors.Is(err, syscall.EROFS) {
 		return fmt.Errorf("%w: %w", store.ErrReadOnly, err)
 	}
 	if err != nil {
@@ -77,22 +111,17 @@ func makeFile(path string) error {
 	return f.Close()
 }
 
-func isReadOnlyDisk(err error) bool {
-	return err != nil && strings.Contains(err.Error(), "read-only file system")
-}
-
 // sqliteName is the driver's name of a file with all settings. The write-ahead
 // log is synced at every commit (FULL): what was acknowledged outlives a power cut.
 func sqliteName(path, mode string, write bool) string {
-	q := url.Values{"mode": {mode}, "_busy_timeout": {"10000"}, "_foreign_keys": {"1"}}
-	q.Set("_synchronous", "FULL")
-	q["_pragma"] = []string{"cache_size(-16384)", "trusted_schema(0)", "temp_store(MEMORY)"}
+	q := url.Values{"_busy_timeout": {"10000"}, "_foreign_keys": {"1"}, "_synchronous": {"FULL"}}
+	q["_pragma"] = []string{"cache_size(-8192)", "trusted_schema(0)", "temp_store(MEMORY)"}
 	if write {
 		q.Set("_txlock", "immediate")
 		q.Set("_journal_mode", "WAL")
 		q["_pragma"] = append(q["_pragma"], "cache_size(-32768)", "wal_autocheckpoint(4000)", "journal_size_limit(67108864)")
 	}
-	u := url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: q.Encode()}
+	u := url.URL{Scheme: "file", OmitHost: true, Path: filepath.ToSlash(path), RawQuery: "mode=" + mode + "&" + q.Encode()}
 	return u.String()
 }
 
@@ -106,7 +135,7 @@ var sqliteDialect = dialect{
 	schema:   `SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = $1`,
 	spill:    spillSQLite,
 	classify: classifySQLite,
-	check:    checkSQLite,
+	check:    checkSQLite("wal"),
 }
 
 // spillSQLite says where temporary tables are. What a statement may have to undo is
@@ -139,20 +168,23 @@ func classifySQLite(err error) error {
 }
 
 // checkSQLite asks whether the file is whole and its settings are as demanded.
-func checkSQLite(t *tx) []store.Finding {
-	var all []store.Finding
-	for _, c := range [...]struct{ pragma, want string }{
+func checkSQLite(journalMode string) func(*tx) []store.Finding {
+	demanded := [...]struct{ pragma, want string }{
 		{"quick_check(1)", "ok"},
-		{"journal_mode", "wal"},
+		{"journal_mode", journalMode},
 		{"foreign_keys", "1"},
 		{"synchronous", "2"}, // FULL
-	} {
-		var got string
-		err := t.QueryRowContext(t.ctx, "PRAGMA "+c.pragma).Scan(&got)
-		if err == nil && got != c.want {
-			err = fmt.Errorf("%s, want %s", got, c.want)
-		}
-		all = append(all, store.Finding{What: "PRAGMA " + c.pragma, Err: err})
 	}
-	return all
+	return func(t *tx) []store.Finding {
+		var all []store.Finding
+		for _, c := range demanded {
+			var got string
+			err := t.QueryRowContext(t.ctx, "PRAGMA "+c.pragma).Scan(&got)
+			if err == nil && got != c.want {
+				err = fmt.Errorf("%s, want %s", got, c.want)
+			}
+			all = append(all, store.Finding{What: "PRAGMA " + c.pragma, Err: err})
+		}
+		return all
+	}
 }

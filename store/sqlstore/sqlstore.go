@@ -4,9 +4,9 @@
 // text. Dialect holds the little that differs. Parameters are $1, $2 … in the
 // order of their first appearance, which every driver understands alike.
 //
-// The entry table is the journal. Receipts follow from it; links, views and tiles
-// of the receipt tree are kept so that nothing has to be worked out twice, and
-// can be made again.
+// The entry table is the journal. Receipts follow from it; views and tiles of the
+// receipt tree are kept so that nothing has to be worked out twice, and can be made
+// again.
 package sqlstore
 
 import (
