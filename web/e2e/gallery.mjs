@@ -8,9 +8,9 @@ const chrome = await browser();
 const only = process.argv[2];
 
 async function show(page, id) {
-  await page.goto(`${office.url}/gallery/${id}`);
-  await page.locator('[data-settled="true"]').waitFor();
-  await page.waitForTimeout(500);
+  await page.locator(`a[href="/gallery/${id}"]`).click();
+  await page.locator(`[data-shown="${id}"] [data-settled="true"]`).waitFor();
+  await page.waitForTimeout(300);
 }
 
 /** Nothing may be wider than the page. */
@@ -29,6 +29,7 @@ async function visit(width, theme, size, check) {
   const page = await watched(context, faults);
   await look(page, theme, size);
   await page.goto(`${office.url}/gallery`);
+  await page.locator('a[href="/gallery/parts"]').waitFor();
   const ids = (await page.locator('main a').evaluateAll((all) => all.map((a) => a.getAttribute('href').split('/').pop()))).filter((id) => !only || id === only);
   for (const id of ids) {
     await show(page, id);
@@ -36,6 +37,7 @@ async function visit(width, theme, size, check) {
     const over = await wider(page);
     if (over > 0) faults.push(`${id} ${width} ${theme} ${size} %: ${over} px too wide`);
     if (check) for (const v of await axe(page)) faults.push(`${id} ${theme}: ${v}`);
+    await page.goBack();
   }
   await context.close();
 }

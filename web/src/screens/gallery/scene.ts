@@ -1,12 +1,14 @@
 // An invented organisation for the gallery: its own engine, its own database, no
 // server. Every state that is shown was reached by deeds.
 import label from '../../../../cmd/sapwell/demo/labels/demo-a.yaml?raw';
+import { furnishOffice } from './office';
 import { Client, type Thread } from '../../engine/client';
 import { Store } from '../../device/store';
 import { App } from '../../state/app.svelte';
 import type { Deed, Engine } from '../../state/engine';
 import type { Kept } from '../../state/settings.svelte';
 import { Api } from '../../sync/api';
+import type { Said } from '../../state/office/shapes';
 import type { Row, Tree, Visit } from '../../state/shapes';
 
 const hour = 3_600_000;
@@ -36,6 +38,10 @@ class Scribe {
     const deed = await this.#engine.call<Deed>('deed', { name, input, now: this.at });
     await this.#store.write(deed.lines, this.at);
     return (deed.result as { id?: string }).id ?? deed.ids[0] ?? '';
+  }
+
+  async said(kind: string, id: string): Promise<Said[]> {
+    return (await this.#engine.call<{ entries: Said[] }>('history', { kind, id })).entries;
   }
 
   async row<S>(kind: string, id: string): Promise<S> {
@@ -77,8 +83,23 @@ async function install(s: Scribe, visit: string, tree: string, lot: string): Pro
   return ids;
 }
 
+let made: Promise<Scene> | undefined;
+
+/** The scene of this page, as it was before anything was shown of it. */
+export async function theScene(kept: Kept): Promise<Scene> {
+  const scene = await (made ??= makeScene(kept));
+  const { app } = scene;
+  if (JSON.stringify(app.settings.kept) !== JSON.stringify(kept)) await app.change(kept);
+  Object.assign(app.sync, { error: null, out: false, skew: 0, nextTry: null, busy: false });
+  app.deeds.full = false;
+  app.writes = true;
+  app.sync.stop();
+  await app.sync.refresh();
+  return scene;
+}
+
 /** Builds it. Language and units are those of whoever looks. */
-export async function makeScene(kept: Kept): Promise<Scene> {
+async function makeScene(kept: Kept): Promise<Scene> {
   const client = new Client(() => new Worker(new URL('../../engine/worker.ts', import.meta.url), { type: 'module' }) as Thread);
   const engine = client as unknown as Engine;
   await (await Store.open(name)).forget();
@@ -134,5 +155,6 @@ async function furnish(s: Scribe, now: number): Promise<Omit<Scene, 'app'>> {
   await s.do('bag.seal', { visits: [closed], mark: 'AC-7', units: n - 1 });
   await s.do('visit.close', { visit: closed, signature: { name: 'Rowan Pike', meaning: 'I did this work.' } });
   trees['A-07 alone'] = await s.do('visit.open', { grounds, day: day(now), jobs: await jobs('A-05') });
+  await furnishOffice(s, trees, label, now);
   return { visit, trees, closed };
 }

@@ -1,5 +1,6 @@
 // What the gallery shows: a screen, and what is done to bring it into its state.
 import { treeHref } from '../../state/round.svelte';
+import { officeShows } from './office';
 import type { Scene } from './scene';
 
 export interface Show {
@@ -47,5 +48,6 @@ export const shows: Show[] = [
   { id: 'full', path: at('A-05', 'marks'), set: ({ app }) => (app.deeds.full = true) },
   { id: 'other-tab', path: () => '/today', set: ({ app }) => (app.writes = false) },
   { id: 'settings', path: () => '/settings' },
+  ...officeShows,
   { id: 'nowhere', path: () => '/no/such/page' },
 ];
