@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"sapwell/entries"
 	"sapwell/internal/daybook"
 	"sapwell/journal"
 	"sapwell/store"
@@ -19,6 +20,7 @@ type rates struct {
 	testing.TB
 	long time.Duration // of each measurement
 	next func(n int) []journal.Entry
+	last journal.ID // of a note
 }
 
 // of does something again and again and returns how many things a second it did.
@@ -116,12 +118,22 @@ func (r *rates) merge(l *ledger, n int) {
 	}
 }
 
-// write lets the office write notes.
+// write lets a device of its own write notes on a tree.
 func (r *rates) write(l *ledger, n int) {
-	_, err := l.Write(context.Background(), daybook.Keys(1, 1)[0], start, func(store.Reader) ([]journal.Draft, error) {
+	_, err := l.Write(context.Background(), daybook.Keys(2, 1)[0], start, func(look store.Reader) ([]journal.Draft, error) {
+		trees, err := look.List(entries.OfTree, "", "", "", 1)
+		if err != nil {
+			return nil, err
+		}
 		drafts := make([]journal.Draft, n)
-		for i, e := range r.next(n) {
-			drafts[i] = journal.Draft{ID: e.ID, Time: e.Time, Kind: e.Kind, Body: e.Body}
+		for i := range drafts {
+			if r.last, err = journal.NewID(r.last, start, [10]byte{9: byte(i)}); err != nil {
+				return nil, err
+			}
+			note := entries.Note{Head: entries.Head{By: l.org}, On: trees[0].Subject, Text: "leaves small at the top, none on the west side"}
+			if drafts[i], err = entries.Draft(r.last, start, note); err != nil {
+				return nil, err
+			}
 		}
 		return drafts, nil
 	})
