@@ -15,7 +15,9 @@ WASM := web/src/engine/built
 
 .PHONY: engine
 engine: ## build the engine for the browser
-	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags '-s -w' -o $(WASM)/engine.wasm ./cmd/sapwell-wasm
+	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags '-s -w' -o $(WASM)/whole.wasm ./cmd/sapwell-wasm
+	go run ./internal/slim $(WASM)/whole.wasm $(WASM)/engine.wasm
+	rm $(WASM)/whole.wasm
 	cp "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(WASM)/wasm_exec.js
 
 web/node_modules: web/package-lock.json

@@ -40,12 +40,7 @@ func (d *day) inWebAssembly(node string) (answers []string, times []float64) {
 	if err != nil {
 		d.t.Fatal(err)
 	}
-	engine := filepath.Join(d.t.TempDir(), "engine.wasm")
-	build := exec.Command("go", "build", "-trimpath", "-gcflags=all=-l", "-ldflags=-s -w", "-o", engine, "sapwell/cmd/sapwell-wasm")
-	build.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
-	if out, err := build.CombinedOutput(); err != nil {
-		d.t.Fatalf("%v: %s", err, out)
-	}
+	engine := d.built()
 	calls, err := json.Marshal(d.asked)
 	if err != nil {
 		d.t.Fatal(err)
@@ -64,4 +59,18 @@ func (d *day) inWebAssembly(node string) (answers []string, times []float64) {
 		d.t.Fatalf("%d answers, want %d: %v", len(told.Answers), len(d.asked), err)
 	}
 	return told.Answers, told.Times
+}
+
+// built is the engine as `make engine` builds it.
+func (d *day) built() string {
+	d.t.Helper()
+	whole, engine := filepath.Join(d.t.TempDir(), "whole.wasm"), filepath.Join(d.t.TempDir(), "engine.wasm")
+	build := exec.Command("go", "build", "-trimpath", "-gcflags=all=-l", "-ldflags=-s -w", "-o", whole, "sapwell/cmd/sapwell-wasm")
+	build.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	for _, step := range []*exec.Cmd{build, exec.Command("go", "run", "sapwell/internal/slim", whole, engine)} {
+		if out, err := step.CombinedOutput(); err != nil {
+			d.t.Fatalf("%v: %s", err, out)
+		}
+	}
+	return engine
 }

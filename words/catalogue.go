@@ -2,16 +2,12 @@ package words
 
 import (
 	"bytes"
-	"embed"
 	"encoding/json"
 	"fmt"
 	"io/fs"
 	"reflect"
 	"strings"
 )
-
-//go:embed */*.json
-var files embed.FS
 
 // message is a text with blanks, or two of them for one and for other numbers.
 type message struct {

@@ -1,0 +1,56 @@
+// Command slim answers: what of a Go program's WebAssembly need a browser not load?
+//
+// A third of what is left after packing are tables that say for each instruction which
+// line of which file it came from, and the names of functions: for traces, which nobody
+// reads on a phone. They cannot be left out at the build. slim takes the names of all
+// functions but those of the runtime (which looks at them), the files and the lines out
+// of the finished program; the code and all that the garbage collector needs stay, byte
+// for byte. It knows the layout of one version of these tables (package runtime of the
+// Go source, symtab.go and runtime2.go) and refuses any other.
+//
+//	slim in.wasm out.wasm
+package main
+
+import (
+	"fmt"
+	"os"
+)
+
+func main() {
+	if len(os.Args) != 3 {
+		fmt.Fprintln(os.Stderr, "usage: slim in.wasm out.wasm")
+		os.Exit(2)
+	}
+	if err := run(os.Args[1], os.Args[2]); err != nil {
+		fmt.Fprintln(os.Stderr, "slim:", err)
+		os.Exit(1)
+	}
+}
+
+func run(in, out string) error {
+	program, err := os.ReadFile(in)
+	if err != nil {
+		return err
+	}
+	slimmed, err := slim(program)
+	if err != nil {
+		return fmt.Errorf("%s: %w", in, err)
+	}
+	return os.WriteFile(out, slimmed, 0o755) //nolint:gosec // a program, as the one it was made of
+}
+
+// slim rewrites the data of a program.
+func slim(program []byte) ([]byte, error) {
+	m, err := parse(program)
+	if err != nil {
+		return nil, err
+	}
+	t, err := findTables(m.memory)
+	if err != nil {
+		return nil, err
+	}
+	if err := t.clear(); err != nil {
+		return nil, err
+	}
+	return m.bytes(), nil
+}

@@ -1,0 +1,9 @@
+package words
+
+import "embed"
+
+// A phone never prints a document, and says nothing for a server, a door or a command
+// line; what stands on its screens these have themselves. It need not load these.
+
+//go:embed */actions.json */bole.json */bore.json */common.json */dose.json */drain.json */host.json */label.json */marks.json */plan.json */pocket.json */stock.json */terms.json */trees.json */verdict.json */views.json */visits.json
+var files embed.FS
