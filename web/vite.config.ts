@@ -45,6 +45,7 @@ export default defineConfig({
     target: 'es2022',
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
+    manifest: true, // for compress.mjs, which takes it away again
     emptyOutDir: false, // .gitkeep stays; clean.mjs takes the rest away
   },
   test: { environment: 'happy-dom', include: ['src/**/*.test.ts'] },
