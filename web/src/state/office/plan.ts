@@ -1,6 +1,8 @@
 // A plain plan of the ground: metres east and north of its middle, as a flat map
 // that is true over a few kilometres. WGS 84 on a sphere of the mean radius.
 
+import { isPlanned } from './register';
+
 const radius = 6_371_008.8; // m, the mean of the ellipsoid's
 const rad = Math.PI / 180;
 
@@ -45,9 +47,10 @@ export function viewOf(places: At[], width: number, height: number): View {
   return { ...middle, scale };
 }
 
-/** A round number of metres that is about so many pixels long: 1, 2 or 5 of a ten. */
-export function roundMetres(scale: number, pixels: number): number {
-  const wanted = scale * pixels;
+/** A round number of a unit, so many metres long, that fits in so many pixels: 1, 2 or
+    5 of a ten. */
+export function round(scale: number, pixels: number, unit: number): number {
+  const wanted = (scale * pixels) / unit;
   const ten = 10 ** Math.floor(Math.log10(wanted));
   return ten * ([5, 2, 1].find((n) => n * ten <= wanted) ?? 1);
 }
@@ -56,12 +59,15 @@ export interface Clump<T> extends At {
   items: T[];
 }
 
-/** Places that would lie on each other are drawn as one. */
+/** Places that would lie on each other are drawn as one. The cells lie fast on the
+    ground, so that nothing jumps while the plan is moved. */
 export function clumps<T extends At>(v: View, places: T[], size: number): Clump<T>[] {
   const cells = new Map<string, T[]>();
+  const fast = { lat: Math.round(v.lat), lon: Math.round(v.lon) };
+  const metres = size * v.scale;
   for (const p of places) {
-    const { x, y } = toScreen(v, p);
-    const key = `${Math.floor(x / size)} ${Math.floor(y / size)}`;
+    const { east, north } = away(fast, p);
+    const key = `${Math.floor(east / metres)} ${Math.floor(north / metres)}`;
     const cell = cells.get(key);
     if (cell) cell.push(p);
     else cells.set(key, [p]);
@@ -77,6 +83,6 @@ export type TreeSign = 'gone' | 'due' | 'treated' | 'known';
 
 export function signOf(t: { gone: boolean; planDay: string; treated: number; treatments: number }): TreeSign {
   if (t.gone) return 'gone';
-  if (t.planDay && Date.parse(t.planDay) > t.treated - 86_400_000) return 'due';
+  if (isPlanned(t)) return 'due';
   return t.treatments > 0 ? 'treated' : 'known';
 }

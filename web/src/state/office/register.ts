@@ -189,11 +189,20 @@ function hasStatus(r: TreeRow, status: Query['status']): boolean {
   }
 }
 
+/** Whether there is a plan for a later day than that of the last treatment. */
+export const isPlanned = (r: { planDay: string; treated: number }): boolean => r.planDay !== '' && (r.treated === 0 || r.planDay > isoDay(r.treated));
+
+/** The day of a moment, where the reader is. */
+function isoDay(ms: number): string {
+  const d = new Date(ms);
+  return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`;
+}
+
 /** Whether something waits: a plan that nobody has carried out since, a treatment
     that lies so many years back, holes that nobody has seen closed. */
 function isDue(r: TreeRow, due: Query['due'], now: number): boolean {
   if (r.gone) return false;
-  if (due === 'plan') return r.planDay !== '' && Date.parse(r.planDay) > r.treated - 86_400_000;
+  if (due === 'plan') return isPlanned(r);
   if (due === 'holes') return r.open > 0;
   return r.treated > 0 && now - r.treated >= Number(due) * year;
 }
