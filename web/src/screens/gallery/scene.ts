@@ -24,19 +24,18 @@ export interface Scene {
 /** Deeds done one after the other, at moments before now. */
 class Scribe {
   #engine: Engine;
-  #store: Store;
   at: number;
+  lines: Deed['lines'] = [];
 
-  constructor(engine: Engine, store: Store, at: number) {
+  constructor(engine: Engine, at: number) {
     this.#engine = engine;
-    this.#store = store;
     this.at = at;
   }
 
   async do(name: string, input: object): Promise<string> {
     this.at += 1000;
     const deed = await this.#engine.call<Deed>('deed', { name, input, now: this.at });
-    await this.#store.write(deed.lines, this.at);
+    this.lines.push(...deed.lines);
     return (deed.result as { id?: string }).id ?? deed.ids[0] ?? '';
   }
 
@@ -61,7 +60,7 @@ async function tree(s: Scribe, grounds: string, tag: string, girth: string, more
         ring: {
           girth: { around: girth, height: '12 in' },
           zero: { face: 'N side' },
-          arcs: [{ from: '20 in', to: '26 in', kind: 'wound' }],
+          arcs: [{ from: '20 in', to: '26 in', kind: 'canker' }],
         },
         bark: [{ at: '9 in', thickness: '3/4 in' }],
       },
@@ -116,8 +115,9 @@ async function makeScene(kept: Kept): Promise<Scene> {
     app.deeds,
     kept,
   );
-  const scene = await furnish(new Scribe(engine, store, now - 120 * hour), now);
-  await app.session.wake(kept);
+  const scribe = new Scribe(engine, now - 120 * hour);
+  const scene = await furnish(scribe, now);
+  await store.write(scribe.lines, now);
   await app.sync.refresh();
   app.sync.stop();
   return { app, ...scene };
