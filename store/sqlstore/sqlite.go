@@ -51,6 +51,11 @@ func openSQLite(ctx context.Context, path string, opts Options) (*Store, error) 
 		return nil, errors.Join(err, reader.close())
 	}
 	writer.SetMaxOpenConns(1)
+	// Before anybody reads: who was killed while the file was being made has left a
+	// journal that has to be rolled back, and only one that may write can do that.
+	if err := writer.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(new(int)); err != nil {
+		return nil, errors.Join((&Store{dialect: sqliteDialect}).explain(err), writer.Close(), reader.close())
+	}
 	return open(ctx, sqliteDialect, newSQLitePool(writer), reader, opts)
 }
 

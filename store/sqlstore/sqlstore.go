@@ -13,6 +13,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"sync"
 
@@ -176,7 +177,7 @@ func (s *Store) explain(err error) error {
 	if err == nil {
 		return nil
 	}
-	if known := s.dialect.classify(err); known != nil {
+	if known := s.dialect.classify(err); known != nil && !errors.Is(err, known) {
 		return fmt.Errorf("%w: %w", known, err)
 	}
 	return err
