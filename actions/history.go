@@ -42,6 +42,12 @@ func History(v Reader, s entries.Subject) ([]Said, error) {
 	return told, nil
 }
 
+// SaidBy is one entry as it was written, by itself: no amendment is looked for.
+func SaidBy(e journal.Entry) Said {
+	s, _ := asSaid(e)
+	return s
+}
+
 // asSaid shows an entry, and names the entry that it amends, if it does. One that
 // only a newer program understands is shown as it is.
 func asSaid(e journal.Entry) (s Said, amends journal.ID) {

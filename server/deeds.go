@@ -22,6 +22,7 @@ import (
 	"sapwell/journal"
 	"sapwell/store"
 	"sapwell/views"
+	"sapwell/words"
 )
 
 // mostDeed is how much the input of a deed may be: a list of 10,000 trees is the
@@ -43,10 +44,10 @@ type deedOutput struct {
 
 // deedAnswer is what came of a deed.
 type deedAnswer struct {
-	Result   any          `json:"result,omitempty"`
-	Entries  []journal.ID `json:"entries"`
-	Findings []Finding    `json:"findings"`
-	Repeated bool         `json:"repeated,omitempty"`
+	Result   any             `json:"result,omitempty"`
+	Entries  []journal.ID    `json:"entries"`
+	Findings []words.Finding `json:"findings"`
+	Repeated bool            `json:"repeated,omitempty"`
 }
 
 // deedRoutes makes one route of every deed.
@@ -69,7 +70,7 @@ func (s *Server) describeDeed(op *huma.Operation, d actions.Deed) {
 		Properties: map[string]*huma.Schema{
 			"result":   s.shape(d.Result),
 			"entries":  {Type: huma.TypeArray, Items: s.shape(journal.ID{}), Description: "ids of the entries that were written"},
-			"findings": {Type: huma.TypeArray, Items: s.shape(Finding{}), Description: "what the person should know"},
+			"findings": {Type: huma.TypeArray, Items: s.shape(words.Finding{}), Description: "what the person should know"},
 			"repeated": {Type: huma.TypeBoolean, Description: "it was done before, by a request with the same key; the result is left out where it is no longer known"},
 		},
 	}

@@ -27,6 +27,7 @@ import (
 	"sapwell/server/door"
 	"sapwell/store"
 	"sapwell/store/mem"
+	"sapwell/words"
 )
 
 // house is a server with two organisations, each with its people.
@@ -252,7 +253,7 @@ func (h *house) get(f *firm, who, path string, to any) {
 type did struct {
 	Result   json.RawMessage
 	Entries  []journal.ID
-	Findings []Finding
+	Findings []words.Finding
 	Repeated bool
 }
 

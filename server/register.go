@@ -1,12 +1,14 @@
 package server
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"net/http"
 
+	"sapwell/actions"
 	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/store"
@@ -116,7 +118,7 @@ func registerLine(row views.Row) ([]any, error) {
 	var stems int
 	var girth, measured int64
 	if m := t.Measurement; m != nil && len(m.Facts.Stems) > 0 {
-		stems, girth, measured = len(m.Facts.Stems), m.Facts.Stems[0].Girth.Around, m.Facts.At
+		stems, girth, measured = len(m.Facts.Stems), m.Facts.Stems[0].Girth.Around, cmp.Or(m.Facts.At, madeAt(m.Entry))
 	}
 	seen, loss, pest, advice := int64(0), -1, "", ""
 	if c := t.Condition; c != nil {
@@ -146,6 +148,15 @@ func stillOpen(holes []views.OldHole) (n int) {
 	return n
 }
 
+// madeAt is when an id was made (RFC 9562, section 5.7): for what does not say when it
+// happened, since that was when it was written.
+func madeAt(id journal.ID) (ms int64) {
+	for _, b := range id[:6] {
+		ms = ms<<8 | int64(b)
+	}
+	return ms
+}
+
 func textOf(id journal.ID) string {
 	if id == (journal.ID{}) {
 		return ""
@@ -168,7 +179,7 @@ type streamInput struct {
 // Arrived is an entry with its number.
 type Arrived struct {
 	N int64 `json:"n" doc:"number of its receipt"`
-	Said
+	actions.Said
 }
 
 type streamOutput struct {
@@ -186,8 +197,7 @@ func (s *Server) stream(ctx context.Context, c caller, in *streamInput) (*stream
 	err := c.ledger.Read(ctx, func(v store.Reader) error {
 		held, err := v.Since(in.From, in.Limit)
 		for _, h := range held {
-			said, _ := say(h.Entry)
-			out.Body.Entries = append(out.Body.Entries, Arrived{h.N, said})
+			out.Body.Entries = append(out.Body.Entries, Arrived{h.N, actions.SaidBy(h.Entry)})
 		}
 		return err
 	})

@@ -46,11 +46,14 @@ func schemaName(t reflect.Type, hint string) string {
 		t = t.Elem()
 	}
 	switch pkg := t.PkgPath()[strings.LastIndex(t.PkgPath(), "/")+1:]; pkg {
-	case "", "server", "views":
+	case "", "server", "views", "words":
 		return name
 	case "entries":
 		return name + "Entry"
 	case "actions":
+		if name == "Said" { // what was written, by whatever deed
+			return name
+		}
 		return name + "Deed"
 	default:
 		return strings.ToUpper(pkg[:1]) + pkg[1:] + name

@@ -114,7 +114,7 @@ func (s *Server) lost(w http.ResponseWriter, r *http.Request) {
 		s.writeProblem(w, r, problem(http.StatusMethodNotAllowed, "request.method"))
 	case location != "": // a path that was not clean
 		http.Redirect(w, r, location, probe.status)
-	case s.App != nil && r.Method == http.MethodGet && !strings.HasPrefix(r.URL.Path, "/api/"):
+	case s.App != nil && (r.Method == http.MethodGet || r.Method == http.MethodHead) && !strings.HasPrefix(r.URL.Path, "/api/"):
 		requestOf(r.Context()).pattern = "GET /"
 		s.App.ServeHTTP(w, r)
 	default:

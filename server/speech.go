@@ -3,7 +3,6 @@ package server
 import (
 	"fmt"
 	"net/http"
-	"strings"
 
 	"golang.org/x/text/language"
 
@@ -68,32 +67,11 @@ func (sp speech) say(lang, key string, terms ...why.Term) string {
 	return sp.printer(lang).Say(key, terms...)
 }
 
-// refusal says why a deed was not done: in the words of the catalogue, or in
-// those of the deed where the catalogue has none.
+// refusal says why a deed was not done.
 func (sp speech) refusal(lang string, r *actions.Refusal) string {
-	terms := append([]why.Term{why.T("field", r.Field)}, r.Terms...)
-	if said := sp.say(lang, "refusal."+r.Code, terms...); !strings.HasPrefix(said, "⟨") {
-		return said
-	}
-	return r.Text
+	return sp.printer(lang).Refusal(r.Code, r.Field, r.Text, r.Terms...)
 }
 
-// Finding is what a person should know, said.
-type Finding struct {
-	Code     string `json:"code"`
-	Severity string `json:"severity" doc:"block, warn, ask or note"`
-	Place    string `json:"place,omitempty"`
-	Sentence string `json:"sentence"`
-	Remedy   string `json:"remedy,omitempty"`
-	Source   string `json:"source" doc:"who says so"`
-}
-
-func (sp speech) findings(lang string, found []why.Finding) []Finding {
-	said := []Finding{}
-	p := sp.printer(lang)
-	for _, f := range found {
-		sentence, remedy := p.Finding(f)
-		said = append(said, Finding{f.Code, string(f.Severity), f.Place, sentence, remedy, p.Source(f.Source)})
-	}
-	return said
+func (sp speech) findings(lang string, found []why.Finding) []words.Finding {
+	return sp.printer(lang).Findings(found)
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"sapwell/actions"
 	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/views"
@@ -117,13 +118,13 @@ func TestAmendmentsHold(t *testing.T) {
 		t.Error(err)
 	}
 
-	var told struct{ Entries []Said }
+	var told struct{ Entries []actions.Said }
 	h.get(f, "look", "/api/trees/$tree/entries", &told)
-	i := slices.IndexFunc(told.Entries, func(s Said) bool { return s.ID.String() == f.with("$measurement") })
+	i := slices.IndexFunc(told.Entries, func(s actions.Said) bool { return s.ID.String() == f.with("$measurement") })
 	if i < 0 || !slices.Equal(told.Entries[i].AmendedBy, []journal.ID{amendment}) {
 		t.Fatalf("the measurement does not name its amendment: %+v", told.Entries)
 	}
-	j := slices.IndexFunc(told.Entries, func(s Said) bool { return s.ID == amendment })
+	j := slices.IndexFunc(told.Entries, func(s actions.Said) bool { return s.ID == amendment })
 	var a entries.Amendment
 	h.must(json.Unmarshal(told.Entries[j].Body, &a))
 	if told.Entries[j].By != f.people["app"] || told.Entries[j].At == 0 || a.Why != "the tape lay at 13 in" ||
