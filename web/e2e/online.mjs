@@ -24,6 +24,20 @@ try {
   const tree = round.visits.flatMap((v) => v.trees).find((t) => t.tag === 'Q-06');
   if (!(tree.lifted === tree.planned && tree.out === 0)) faults.push(`the office has ${JSON.stringify(tree)}`);
 
+  // Another tree has grown: measured anew, it is planned and worked anew.
+  await page.goto(`${office.url}/today`);
+  await page.locator('a', { hasText: 'Q-07' }).first().click();
+  await page.locator('[data-step="measure"] a').click();
+  await page.getByRole('textbox', { name: 'Girth', exact: true }).fill('90 1/2');
+  await tap(page, 'Keep the measure');
+  await page.getByText('Measured again since this plan').waitFor();
+  await tap(page, 'Plan again');
+  await tap(page, 'To the marks');
+  await page.getByText(/^mark 1 of \d+$/).waitFor();
+  const marks = Number((await page.getByText(/^mark 1 of \d+$/).textContent()).match(/\d+$/)[0]);
+  // The label gives one unit for each 6 in of girth, rounded up: 90 1/2 in is 16.
+  if (marks !== 16) faults.push(`${marks} marks on 90 1/2 in of girth, 16 by the label`);
+
   // The other trees have units out: the visit must not be closed over them.
   await page.goto(`${office.url}/today`);
   await page.locator('a', { hasText: 'Q-06' }).first().click();

@@ -146,8 +146,9 @@ export class VisitState {
     return (await this.#engine.call<{ findings: Finding[] }>('say', { findings })).findings;
   }
 
-  /** Plans the tree anew by what is known now, and works the visit by that. */
-  async replan(day: string, label?: string): Promise<boolean> {
+  /** Plans the tree anew by what is known now and the label that it was planned by,
+      and works the visit by that. */
+  async replan(day: string, label = this.plan?.label): Promise<boolean> {
     const visit = this.visit!;
     const tree = this.tree!.id;
     if (!(await this.do('tree.plan', { tree, day, ...(label ? { label } : {}) }))) return false;
@@ -158,6 +159,12 @@ export class VisitState {
     const done = await this.do('amend', { of: visit.id, after: { ...facts, jobs }, why: 'planned anew at the tree' });
     this.findings = [...found, ...this.findings];
     return done;
+  }
+
+  /** The labels that there are, for a person to choose one. */
+  async labels(): Promise<Label[]> {
+    const { rows } = await this.#engine.call<{ rows: Row<Label>[] }>('rows', { kind: 'label', limit: 200 });
+    return rows.map((r) => r.state);
   }
 
   async skip(n: number, skipped: boolean): Promise<void> {

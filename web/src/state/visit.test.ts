@@ -130,7 +130,7 @@ describe('a tree in a visit', () => {
   it('works the visit by a new plan, and leaves the other trees as they were', async () => {
     const { v, asked } = await loaded();
     expect(await v.replan('2026-06-09')).toBe(true);
-    expect(asked[0]).toEqual(['tree.plan', { tree: 't', day: '2026-06-09' }]);
+    expect(asked[0]).toEqual(['tree.plan', { tree: 't', day: '2026-06-09', label: 'l' }]);
     expect(asked[1]).toMatchObject(['amend', { of: 'v', after: { jobs: [{ tree: 't', plan: 'p2' }, { tree: 'other', plan: 'p9' }] } }]); // prettier-ignore
   });
 });
