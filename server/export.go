@@ -57,7 +57,9 @@ func (s *Server) download(kind, name string, write func(context.Context, io.Writ
 		h := w.Header()
 		h.Set("Content-Type", kind)
 		h.Set("Content-Disposition", `attachment; filename="`+name+`"`)
-		out := bufio.NewWriterSize(&unhurried{w, http.NewResponseController(w)}, 64<<10)
+		conn := http.NewResponseController(w)
+		_ = conn.SetReadDeadline(time.Time{}) // nothing more is to be read, and this may take long
+		out := bufio.NewWriterSize(&unhurried{w, conn}, 64<<10)
 		err := write(r.Context(), out)
 		if err == nil {
 			err = out.Flush()

@@ -74,6 +74,7 @@ type events struct {
 }
 
 func (e *events) run(ctx context.Context, c caller, from, at int64, heard <-chan change) {
+	_ = e.conn.SetReadDeadline(time.Time{}) // nothing more is to be read; the end of a request's time must not end this
 	h := e.w.(http.ResponseWriter).Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("X-Accel-Buffering", "no") // a proxy in between must not wait for more

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"net"
 	"net/http"
 	"strings"
 	"testing"
@@ -217,4 +218,21 @@ func (w *written) Flush()                      {}
 
 func draftsOf(d ...journal.Draft) func(store.Reader) ([]journal.Draft, error) {
 	return func(store.Reader) ([]journal.Draft, error) { return d, nil }
+}
+
+// The time that a request may take does not end a stream that goes on after it.
+func TestLiveOutlastsTheRequest(t *testing.T) {
+	h := newHouse(t)
+	web := &http.Server{Handler: h.server, ReadTimeout: 200 * time.Millisecond, WriteTimeout: 200 * time.Millisecond}
+	l := must(net.Listen("tcp", "127.0.0.1:0"))
+	go web.Serve(l) //nolint:errcheck // ends with the test
+	defer web.Close()
+	h.web.URL = "http://" + l.Addr().String()
+	page := h.listen(h.firm, "look", "")
+	page.next()
+	time.Sleep(500 * time.Millisecond)
+	h.made(h.firm, "boss", "grounds.add", `{"name":"Example Park (invented)","context":"amenity"}`)
+	if e := page.next(); len(e.change.Subjects) != 1 {
+		t.Errorf("%+v", e)
+	}
 }

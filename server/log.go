@@ -56,6 +56,7 @@ func (s *Server) logRoutes() {
 	route(s, signedIn, at(http.MethodGet, "/api/entries/{id}", "show-entry", "journal", "one entry and its receipt, byte for byte"), s.entry)
 	route(s, signedIn, at(http.MethodGet, "/api/entries/{id}/proof", "prove-entry", "journal", "that an entry is in the log"), s.proof)
 	route(s, signedIn, at(http.MethodGet, "/api/head", "head", "journal", "the signed head of the log"), s.head)
+	route(s, keepers, at(http.MethodGet, "/api/aside", "aside", "journal", "lines that devices sent and that were kept apart"), s.aside)
 	route(s, signedIn, at(http.MethodGet, "/api/consistency", "consistency", "journal", "that an earlier head is the beginning of a later one"), s.consistency)
 }
 
@@ -119,5 +120,30 @@ func (s *Server) consistency(ctx context.Context, c caller, in *consistencyInput
 	proof, err := c.ledger.Consistency(ctx, in.From, in.To)
 	out := new(consistencyOutput)
 	out.Body.From, out.Body.To, out.Body.Proof = in.From, in.To, append([]journal.Hash{}, proof...)
+	return out, err
+}
+
+// KeptApart is a line that a device sent and that was not taken into the journal.
+type KeptApart struct {
+	Device journal.Hash `json:"device"`
+	Seq    int64        `json:"seq"`
+	Why    string       `json:"why" doc:"unknown, revoked, not_theirs, not_entitled, or after: it follows one that was kept apart"`
+	Time   int64        `json:"time" doc:"when it was sent; ms since 1970"`
+	Line   string       `json:"line" doc:"the entry, byte for byte"`
+}
+
+type asideOutput struct {
+	Body struct {
+		Lines []KeptApart `json:"lines" nullable:"false"`
+	}
+}
+
+func (s *Server) aside(ctx context.Context, c caller, _ *struct{}) (*asideOutput, error) {
+	all, err := c.ledger.Aside(ctx)
+	out := new(asideOutput)
+	out.Body.Lines = []KeptApart{}
+	for _, a := range all {
+		out.Body.Lines = append(out.Body.Lines, KeptApart{a.Device, a.Seq, a.Why, a.Time, string(a.Line)})
+	}
 	return out, err
 }

@@ -433,3 +433,45 @@ func TestMain(m *testing.M) {
 	debug.SetMemoryLimit(1 << 30)
 	os.Exit(m.Run())
 }
+
+// Lists come in pages that leave nothing out and show nothing twice, and can be
+// narrowed.
+func TestPages(t *testing.T) {
+	h := newHouse(t)
+	f := h.firm
+	for _, name := range []string{"park", "yard"} {
+		f.name(name, h.made(f, "boss", "grounds.add", `{"name":"`+name+` (invented)","context":"amenity"}`).String())
+		for i := range 7 {
+			h.made(f, "boss", "tree.add", fmt.Sprintf(`{"grounds":"$%s","tag":"%s | %d","species":"Fraxinus americana"}`, name, name, i))
+		}
+	}
+	for path, want := range map[string]int{"/api/trees?limit=3": 14, "/api/trees?limit=7": 14, "/api/trees?limit=1000": 14, "/api/trees?grounds=$park&limit=2": 7, "/api/trees?grounds=" + none: 0} {
+		seen := map[string]bool{}
+		for next := ""; ; {
+			var page struct {
+				Items []struct {
+					ID    string
+					Facts struct{ Tag string }
+				}
+				Next string
+			}
+			at := path
+			if next != "" {
+				at += "&cursor=" + next
+			}
+			h.get(f, "look", at, &page)
+			for _, tree := range page.Items {
+				if seen[tree.ID] || strings.Contains(path, "$park") && !strings.HasPrefix(tree.Facts.Tag, "park") {
+					t.Errorf("%s shows %s", path, tree.Facts.Tag)
+				}
+				seen[tree.ID] = true
+			}
+			if next = page.Next; next == "" {
+				break
+			}
+		}
+		if len(seen) != want {
+			t.Errorf("%s: %d trees, want %d", path, len(seen), want)
+		}
+	}
+}

@@ -126,6 +126,7 @@ const statusGone = 499
 func (s *Server) writeProblem(w http.ResponseWriter, r *http.Request, err error) {
 	p := s.answerTo(r.Context(), err)
 	w.Header().Set("Content-Type", p.ContentType(""))
+	w.Header().Set("Content-Language", requestOf(r.Context()).lang)
 	w.Header().Set("Cache-Control", "no-store")
 	for name, values := range p.GetHeaders() {
 		w.Header()[name] = values

@@ -4,10 +4,13 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"io"
 	"log/slog"
 	"net/http"
+	"os"
 	"runtime/debug"
+	"syscall"
 	"time"
 
 	"sapwell/journal"
@@ -62,7 +65,7 @@ func (s *Server) observed(next http.Handler) http.Handler {
 
 // panicked logs where it happened and answers, where nothing was answered yet.
 func (s *Server) panicked(w *seenWriter, r *http.Request, fault any) {
-	if fault == http.ErrAbortHandler { //nolint:errorlint // the value itself is thrown
+	if err, ok := fault.(error); ok && (err == http.ErrAbortHandler || gone(err)) { //nolint:errorlint // the value itself is thrown
 		w.status, w.cut = statusGone, true
 		return
 	}
@@ -72,6 +75,12 @@ func (s *Server) panicked(w *seenWriter, r *http.Request, fault any) {
 		return
 	}
 	w.status, w.cut = http.StatusInternalServerError, true
+}
+
+// gone reports whether an answer could not be written because nobody takes it any
+// more: huma panics then.
+func gone(err error) bool {
+	return errors.Is(err, syscall.EPIPE) || errors.Is(err, syscall.ECONNRESET) || errors.Is(err, os.ErrDeadlineExceeded)
 }
 
 // panicText is what is logged of a panic: its sort where it is an error, since the

@@ -10,6 +10,7 @@ import (
 	"io"
 	"mime"
 	"net/http"
+	"strings"
 	"time"
 	"unicode/utf8"
 
@@ -20,6 +21,9 @@ import (
 	"sapwell/journal"
 	"sapwell/store"
 )
+
+// ndjson is JSON in lines, which is what a journal is.
+const ndjson = "application/x-ndjson"
 
 // How much one sync may bring and take. What is more is sent in a further request.
 const (
@@ -33,6 +37,7 @@ const (
 )
 
 type syncInput struct {
+	Accept   string `header:"Accept" hidden:"true"`
 	Type     string `header:"Content-Type" hidden:"true"`
 	Encoding string `header:"Content-Encoding" enum:"gzip,identity" doc:"how the body is packed"`
 	Limit    int    `query:"limit" minimum:"1" maximum:"4194304" default:"1048576" doc:"bytes of lines to be given, about; at least one line is"`
@@ -71,21 +76,26 @@ type SyncRefused struct {
 }
 
 type syncOutput struct {
-	Body SyncAnswer
+	Type string `header:"Content-Type" hidden:"true"`
+	Body []byte
 }
 
 func (s *Server) syncRoutes() {
 	op := at(http.MethodPost, "/api/sync", "sync", "journal", "two offers and two gifts in one round trip")
 	op.Description = "A device sends what it has and what the office may lack; the office takes it and answers with what the device lacks. " +
 		"Sending the same again changes nothing, so a request that was cut off is sent again. " +
-		"As application/x-ndjson the first line is the object without its lines, and each further line an entry."
+		"As application/x-ndjson the first line is the object without its lines, and each further line an entry; who accepts that is answered so too."
+	op.Responses = map[string]*huma.Response{"200": {
+		Description: "what became of the gift, and the gift in turn",
+		Content:     map[string]*huma.MediaType{"application/json": {Schema: s.shape(SyncAnswer{})}, ndjson: {}},
+	}}
 	op.SkipValidateBody = true
 	op.MaxBodyBytes = mostPacked
 	op.Middlewares = huma.Middlewares{s.inTurn}
 	route(s, devices, op, s.sync)
 	s.describeBody(op, map[string]*huma.MediaType{
-		"application/json":     {Schema: s.shape(SyncRequest{})},
-		"application/x-ndjson": {},
+		"application/json": {Schema: s.shape(SyncRequest{})},
+		ndjson:             {},
 	})
 }
 
@@ -100,13 +110,27 @@ func (s *Server) queue(ctx huma.Context, next func(huma.Context), in *turns, nam
 	waiting, cancel := context.WithTimeout(ctx.Context(), patience)
 	defer cancel()
 	release, err := in.take(waiting, name)
+	r, w := humago.Unwrap(ctx)
 	if err != nil {
-		r, w := humago.Unwrap(ctx)
 		s.writeProblem(w, r, err)
 		return
 	}
 	defer release()
+	r.Body = &freshBody{ReadCloser: r.Body, conn: http.NewResponseController(w), until: time.Now().Add(readTime)}
 	next(ctx)
+}
+
+// freshBody is a body whose time begins when its turn has come. The door began to
+// count when the request came in.
+type freshBody struct {
+	io.ReadCloser
+	conn  *http.ResponseController
+	until time.Time
+}
+
+func (b *freshBody) Read(p []byte) (int, error) {
+	_ = b.conn.SetReadDeadline(b.until) // where it can be set
+	return b.ReadCloser.Read(p)
 }
 
 func (s *Server) sync(ctx context.Context, c caller, in *syncInput) (*syncOutput, error) {
@@ -114,11 +138,29 @@ func (s *Server) sync(ctx context.Context, c caller, in *syncInput) (*syncOutput
 	if err != nil {
 		return nil, err
 	}
-	out := new(syncOutput)
-	if err := s.take(ctx, c, lines, &out.Body); err != nil {
+	var a SyncAnswer
+	if err := s.take(ctx, c, lines, &a); err != nil {
 		return nil, err
 	}
-	return out, s.give(ctx, c, offer, min(in.Limit, mostGift), &out.Body)
+	if err := s.give(ctx, c, offer, min(in.Limit, mostGift), &a); err != nil {
+		return nil, err
+	}
+	return printAnswer(a, strings.Contains(in.Accept, ndjson))
+}
+
+// printAnswer writes an answer as JSON, or its lines as lines.
+func printAnswer(a SyncAnswer, asLines bool) (*syncOutput, error) {
+	if !asLines {
+		text, err := json.Marshal(a)
+		return &syncOutput{"application/json", text}, err
+	}
+	lines := a.Lines
+	a.Lines = []string{}
+	text, err := json.Marshal(a)
+	for _, line := range lines {
+		text = append(append(text, '\n'), line...)
+	}
+	return &syncOutput{ndjson, append(text, '\n')}, err
 }
 
 // take merges what the device gives.
@@ -185,7 +227,7 @@ func readGift(in *syncInput) (offer []journal.Known, lines [][]byte, err error) 
 	}
 	kind, _, err := mime.ParseMediaType(in.Type)
 	switch {
-	case err == nil && kind == "application/x-ndjson":
+	case err == nil && kind == ndjson:
 		offer, lines, err = readLines(body)
 	case err == nil && kind == "application/json":
 		offer, lines, err = readJSON(body)

@@ -100,7 +100,7 @@ func (p *handset) send(req SyncRequest, packed bool) (a SyncAnswer) {
 	q := question{method: "POST", path: "/api/sync", who: p.who, header: http.Header{"Content-Type": {"application/json"}}}
 	q.sent = must(json.Marshal(req))
 	if packed {
-		q.header = http.Header{"Content-Type": {"application/x-ndjson"}, "Content-Encoding": {"gzip"}, "Accept-Encoding": {"gzip"}}
+		q.header = http.Header{"Content-Type": {"application/x-ndjson"}, "Content-Encoding": {"gzip"}, "Accept-Encoding": {"gzip"}, "Accept": {ndjson}}
 		head := must(json.Marshal(map[string]any{"offer": req.Offer}))
 		q.body = bytes.NewReader(zipped([]byte(string(head) + "\n" + strings.Join(req.Lines, "\n") + "\n")))
 		q.sent = nil
@@ -112,7 +112,11 @@ func (p *handset) send(req SyncRequest, packed bool) (a SyncAnswer) {
 	if packed && res.Header.Get("Content-Encoding") != "gzip" {
 		p.h.t.Error("the answer is not packed")
 	}
-	p.h.must(json.Unmarshal(body, &a))
+	head, lines, _ := bytes.Cut(body, []byte("\n"))
+	p.h.must(json.Unmarshal(head, &a))
+	for line := range bytes.Lines(lines) {
+		a.Lines = append(a.Lines, string(bytes.TrimSuffix(line, []byte("\n"))))
+	}
 	return a
 }
 
@@ -268,6 +272,11 @@ func TestRevokedDevice(t *testing.T) {
 	if a.Added != 0 || len(a.Aside) != 1 || a.Aside[0].Why != "revoked" {
 		t.Errorf("added %d, aside %v", a.Added, a.Aside)
 	}
+	var apart struct{ Lines []KeptApart }
+	h.get(f, "boss", "/api/aside", &apart)
+	if len(apart.Lines) != 1 || apart.Lines[0].Why != "revoked" || apart.Lines[0].Device != deviceOf(f.phone) || !strings.Contains(apart.Lines[0].Line, "later") {
+		t.Errorf("kept apart: %+v", apart.Lines)
+	}
 }
 
 // Large gifts come in parts, each with a little more; the end is told.
@@ -367,4 +376,50 @@ func asProblem(err error, to **Problem) bool {
 func newKey() (ed25519.PrivateKey, error) {
 	_, key, err := ed25519.GenerateKey(rand.Reader)
 	return key, err
+}
+
+// A cursor is read as it was written, whatever the key; any other text is refused.
+func FuzzCursor(f *testing.F) {
+	f.Add("a|b", "id", "bm90")
+	f.Fuzz(func(t *testing.T, key, id, text string) {
+		id = strings.ReplaceAll(id, "|", "")
+		if k, i, err := readCursor(writeCursor(key, id)); k != key || i != id || err != nil {
+			t.Errorf("%q %q %v, want %q %q", k, i, err, key, id)
+		}
+		_, _, err := readCursor(text)
+		var p *Problem
+		if err != nil && !asProblem(err, &p) {
+			t.Error(err)
+		}
+	})
+}
+
+// depth is what encoding/json finds by reading the tokens.
+func FuzzDepth(f *testing.F) {
+	for _, s := range []string{`{}`, `[[{"a":"]}[\\"}]]`, `"["`, `{"a\"{":[1,{"b":[]}]}`, `1`} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		if !json.Valid(text) {
+			depth(text) // comes to an end
+			return
+		}
+		deepest, now := 0, 0
+		for dec := json.NewDecoder(bytes.NewReader(text)); ; {
+			tok, err := dec.Token()
+			if err != nil {
+				break
+			}
+			switch tok {
+			case json.Delim('{'), json.Delim('['):
+				now++
+			case json.Delim('}'), json.Delim(']'):
+				now--
+			}
+			deepest = max(deepest, now)
+		}
+		if got := depth(text); got != deepest {
+			t.Errorf("%s: %d deep, want %d", text, got, deepest)
+		}
+	})
 }
