@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -303,5 +304,18 @@ func BenchmarkGirthToMarks(b *testing.B) {
 		plan := d.do("tree.measure", `{"tree":"$tree","stems":[{"ring":{"girth":{"around":"97 in","height":"12 in"}}}]}`)
 		plan = d.do("tree.plan", `{"tree":"$tree","day":"2026-06-09","certified":"yes"}`)
 		d.ok("ring", `{"tree":"$tree","plan":"`+plan.Result.ID+`"}`)
+	}
+}
+
+// The page names every call.
+func TestThePageOfCalls(t *testing.T) {
+	page, err := os.ReadFile("../doc/pocket.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name := range New().calls {
+		if !strings.Contains(string(page), "| `"+name+"` |") {
+			t.Errorf("doc/pocket.md has no row for %s", name)
+		}
 	}
 }
