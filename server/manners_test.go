@@ -95,6 +95,24 @@ func TestSlowBody(t *testing.T) {
 	}
 }
 
+// Who waits for a turn too long is told to come again, and is not told to be at fault.
+func TestTurnThatNeverComes(t *testing.T) {
+	h := newHouse(t)
+	release, err := h.server.syncs.take(t.Context(), deviceOf(h.firm.phone)) // an earlier request of the same device
+	h.must(err)
+	defer release()
+	ctx, cancel := context.WithTimeout(t.Context(), time.Millisecond)
+	defer cancel()
+	_, err = h.server.syncs.take(ctx, deviceOf(h.firm.phone))
+	p := h.server.answerTo(t.Context(), err)
+	if p.Status != http.StatusServiceUnavailable || p.Code != "server.busy" || p.GetHeaders().Get("Retry-After") == "" {
+		t.Errorf("%+v", p)
+	}
+	if len(h.server.syncs.each) != 1 {
+		t.Errorf("%d names are kept", len(h.server.syncs.each))
+	}
+}
+
 // A refusal is said in the language asked for, with the same code.
 func TestLanguages(t *testing.T) {
 	h := newHouse(t)

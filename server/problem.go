@@ -100,6 +100,8 @@ func (s *Server) faultOf(ctx context.Context, err error) *Problem {
 	switch {
 	case errors.As(err, &large):
 		return problem(http.StatusRequestEntityTooLarge, "request.too_large")
+	case errors.Is(err, context.DeadlineExceeded): // of ours; it is a net.Error too
+		return problem(http.StatusServiceUnavailable, "server.busy")
 	case errors.As(err, &slow) && slow.Timeout():
 		return problem(http.StatusRequestTimeout, "request.too_slow")
 	case errors.Is(err, store.ErrNotFound):
@@ -112,8 +114,6 @@ func (s *Server) faultOf(ctx context.Context, err error) *Problem {
 		return problem(http.StatusUnprocessableEntity, "journal.unsound")
 	case errors.Is(err, context.Canceled):
 		return problem(statusGone, "request.given_up")
-	case errors.Is(err, context.DeadlineExceeded):
-		return problem(http.StatusServiceUnavailable, "server.busy")
 	}
 	s.Log.ErrorContext(ctx, "fault", "request", requestOf(ctx).id, "cause", err.Error())
 	return problem(http.StatusInternalServerError, "server.fault")

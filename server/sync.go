@@ -32,8 +32,8 @@ const (
 	mostLines    = 10_000
 	usualGift    = 1 << 20 // bytes of lines that the office gives
 	mostGift     = 4 << 20
-	mostSyncs    = 16               // at once, one a device; the others wait
-	patience     = 60 * time.Second // and for so long
+	mostSyncs    = 16              // at once, one a device; the others wait
+	patience     = 2 * time.Minute // and for so long
 )
 
 type syncInput struct {

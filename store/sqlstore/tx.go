@@ -32,13 +32,19 @@ func (p *pool) begin(ctx context.Context, opts *sql.TxOptions) (*tx, error) {
 // prepare prepares what can be; the rest goes on to be run as it is.
 func (p *pool) prepare(ctx context.Context) {
 	p.mu.Lock()
-	defer p.mu.Unlock()
-	for _, text := range p.wanted {
-		if stmt, err := p.db.PrepareContext(ctx, text); err == nil {
-			p.ready[text] = stmt
-		}
-	}
+	wanted := p.wanted
 	p.wanted = nil
+	p.mu.Unlock()
+	// Not under the lock: this waits for a connection, and who has it may want the lock.
+	for _, text := range wanted {
+		stmt, err := p.db.PrepareContext(ctx, text)
+		if err != nil {
+			continue
+		}
+		p.mu.Lock()
+		p.ready[text] = stmt
+		p.mu.Unlock()
+	}
 }
 
 // tx is a transaction.
