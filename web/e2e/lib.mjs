@@ -18,7 +18,9 @@ export async function demo() {
   const folder = mkdtempSync(join(tmpdir(), 'sapwell-e2e-'));
   const port = 20_000 + (process.pid % 20_000);
   const bin = process.env.SAPWELL_BIN ?? join(root, 'bin/sapwell');
-  const program = spawn(bin, ['demo', '--out', folder, '--listen', `127.0.0.1:${port}`], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const program = spawn(bin, ['demo', '--out', folder, '--listen', `127.0.0.1:${port}`], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
   let said = '';
   const url = `http://127.0.0.1:${port}`;
   await new Promise((resolve, reject) => {
@@ -53,7 +55,15 @@ export const sizes = {
 export const browser = () =>
   chromium.launch({
     executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking', '--disable-component-update', '--disable-sync'],
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
   });
 
 /** A page that fails the flow when a script does. */
@@ -63,14 +73,19 @@ export async function watched(context, faults) {
   page.on('pageerror', (err) => faults.push(`script: ${err.message}`));
   page.on('console', (m) => {
     // A request that fails is told by the app itself; the policy must never be broken.
-    if (m.type() === 'error' && !m.text().startsWith('Failed to load resource')) faults.push(`console: ${m.text()}`);
+    if (m.type() === 'error' && !m.text().startsWith('Failed to load resource'))
+      faults.push(`console: ${m.text()}`);
   });
   return page;
 }
 
 /** Presses what a person would call so. */
 export const tap = (page, name) =>
-  page.getByRole('button', { name, exact: typeof name === 'string' }).or(page.getByRole('link', { name, exact: typeof name === 'string' })).first().click();
+  page
+    .getByRole('button', { name, exact: typeof name === 'string' })
+    .or(page.getByRole('link', { name, exact: typeof name === 'string' }))
+    .first()
+    .click();
 
 export const shot = (page, name) => page.screenshot({ path: join(shots, `${name}.png`) });
 
@@ -80,9 +95,13 @@ const axeSource = readFileSync(join(root, 'web/node_modules/axe-core/axe.min.js'
 export async function axe(page) {
   await page.evaluate(axeSource); // a script tag would be stopped by the page's own policy
   const { violations } = await page.evaluate(() =>
-    window.axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }),
+    window.axe.run(document, {
+      runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'],
+    }),
   );
-  return violations.flatMap((v) => v.nodes.map((n) => `${v.id}: ${n.target.join(' ')}: ${n.failureSummary.split('\n')[1]?.trim() ?? ''}`));
+  return violations.flatMap((v) =>
+    v.nodes.map((n) => `${v.id}: ${n.target.join(' ')}: ${n.failureSummary.split('\n')[1]?.trim() ?? ''}`),
+  );
 }
 
 /** Ends a flow: what went wrong is told, and fails it. */

@@ -14,20 +14,84 @@ const figures = {};
     to be told. Girths in inches, read at a foot. */
 function list(n) {
   const kinds = ['Fraxinus pennsylvanica', 'white ash', 'Quercus rubra', 'BETPA', 'Tsuga canadensis'];
-  const rows = Array.from({ length: n }, (_, i) => `E${String(i + 1).padStart(5, '0')},${kinds[i % 5]},${30 + ((i * 7) % 90)},12 in,${(i * 3) % 60},Row ${Math.floor(i / 100) + 1}`);
+  const rows = Array.from(
+    { length: n },
+    (_, i) =>
+      `E${String(i + 1).padStart(5, '0')},${kinds[i % 5]},${30 + ((i * 7) % 90)},12 in,${(i * 3) % 60},Row ${Math.floor(i / 100) + 1}`,
+  );
   return ['Number,Kind,Tape (in),girth at,canopy loss,site', ...rows].join('\n');
 }
 
 /** Lines as GET /api/register answers them, of trees that nobody planted. */
 function register(n) {
-  const columns = ['id', 'grounds', 'tag', 'species', 'where', 'lat_e7', 'lon_e7', 'gone', 'stems', 'girth_nm', 'measured', 'seen', 'canopy_loss_percent', 'pest', 'advice', 'plan', 'plan_day', 'treated', 'treatments', 'units', 'holes', 'open', 'flags', 'photos'];
-  const kinds = ['Fraxinus pennsylvanica', 'Fraxinus americana', 'Quercus rubra', 'Quercus alba', 'Betula papyrifera', 'Acer rubrum', 'Tsuga canadensis'];
+  const columns = [
+    'id',
+    'grounds',
+    'tag',
+    'species',
+    'where',
+    'lat_e7',
+    'lon_e7',
+    'gone',
+    'stems',
+    'girth_nm',
+    'measured',
+    'seen',
+    'canopy_loss_percent',
+    'pest',
+    'advice',
+    'plan',
+    'plan_day',
+    'treated',
+    'treatments',
+    'units',
+    'holes',
+    'open',
+    'flags',
+    'photos',
+  ];
+  const kinds = [
+    'Fraxinus pennsylvanica',
+    'Fraxinus americana',
+    'Quercus rubra',
+    'Quercus alba',
+    'Betula papyrifera',
+    'Acer rubrum',
+    'Tsuga canadensis',
+  ];
   const now = Date.now();
   const hex = (i) => i.toString(16).padStart(12, '0');
   const lines = [JSON.stringify({ columns })];
   for (let i = 0; i < n; i++) {
     const treated = i % 3 ? now - (i % 1500) * 86_400_000 : 0;
-    lines.push(JSON.stringify([`018bcfe5-6800-7000-8000-${hex(i)}`, `018bcfe5-6800-7000-9000-${hex(i % 40)}`, `T${i + 1}`, kinds[i % 7], `Street ${Math.floor(i / 250)}`, 412000000 + (i % 316) * 900, -503000000 + Math.floor(i / 316) * 1200, i % 97 === 0, 1, 6e8 + (i % 1800) * 1e6, now, now, i % 60, i % 7 < 2 ? 'Agrilus planipennis' : '', '', '', i % 11 === 0 ? '2027-06-01' : '', treated, treated ? 1 : 0, treated ? 8 : 0, 8, i % 9, i % 500 === 0 ? 1 : 0, 0]));
+    lines.push(
+      JSON.stringify([
+        `018bcfe5-6800-7000-8000-${hex(i)}`,
+        `018bcfe5-6800-7000-9000-${hex(i % 40)}`,
+        `T${i + 1}`,
+        kinds[i % 7],
+        `Street ${Math.floor(i / 250)}`,
+        412000000 + (i % 316) * 900,
+        -503000000 + Math.floor(i / 316) * 1200,
+        i % 97 === 0,
+        1,
+        6e8 + (i % 1800) * 1e6,
+        now,
+        now,
+        i % 60,
+        i % 7 < 2 ? 'Agrilus planipennis' : '',
+        '',
+        '',
+        i % 11 === 0 ? '2027-06-01' : '',
+        treated,
+        treated ? 1 : 0,
+        treated ? 8 : 0,
+        8,
+        i % 9,
+        i % 500 === 0 ? 1 : 0,
+        0,
+      ]),
+    );
   }
   lines.push(JSON.stringify({ register: { next: 5, trees: n } }), '');
   return lines.join('\n');
@@ -36,15 +100,20 @@ function register(n) {
 async function importing(page) {
   await page.goto(`${office.url}/import`);
   await page.getByRole('heading', { name: 'Import', exact: true }).waitFor();
-  await page.locator('input[type=file]').setInputFiles({ name: 'estate.csv', mimeType: 'text/csv', buffer: Buffer.from(list(trees)) });
+  await page
+    .locator('input[type=file]')
+    .setInputFiles({ name: 'estate.csv', mimeType: 'text/csv', buffer: Buffer.from(list(trees)) });
   await page.getByText('Still needed').waitFor();
   await shot(page, 'office-import-match');
-  if (!(await page.getByRole('button', { name: /^Write/ }).isDisabled())) faults.push('a list without its columns can be imported');
+  if (!(await page.getByRole('button', { name: /^Write/ }).isDisabled()))
+    faults.push('a list without its columns can be imported');
   await page.getByLabel('Number', { exact: true }).selectOption('tag');
   await page.getByLabel('Kind', { exact: true }).selectOption('species');
   await page.getByLabel('Tape (in)', { exact: true }).selectOption('girth_in');
   await page.getByLabel('Grounds', { exact: true }).selectOption('new');
-  await page.getByRole('textbox', { name: 'Name of the grounds', exact: true }).fill('Harrow Estate (invented)');
+  await page
+    .getByRole('textbox', { name: 'Name of the grounds', exact: true })
+    .fill('Harrow Estate (invented)');
   const began = Date.now();
   await page.getByRole('button', { name: `Write ${trees.toLocaleString('en')} trees` }).click();
   await page.getByRole('progressbar').waitFor();
@@ -71,16 +140,19 @@ async function looking(page) {
 /** Faults are told with their lines, and nothing of such a list is written. */
 async function refusing(page) {
   await page.goto(`${office.url}/import`);
-  await page.getByRole('textbox', { name: 'Or paste the list' }).fill('tag,species,girth,girth_height\nZ-1,white ash,96,12 in\nZ-2,no such tree,84 in,12 in');
+  await page
+    .getByRole('textbox', { name: 'Or paste the list' })
+    .fill('tag,species,girth,girth_height\nZ-1,white ash,96,12 in\nZ-2,no such tree,84 in,12 in');
   await tap(page, 'Read it');
   await page.getByText('2 things are wrong').waitFor();
   await shot(page, 'office-import-faults');
-  if (!(await page.getByRole('button', { name: /^Write/ }).isDisabled())) faults.push('a faulty list can be imported');
+  if (!(await page.getByRole('button', { name: /^Write/ }).isDisabled()))
+    faults.push('a faulty list can be imported');
 }
 
 /** From the key to the screen: the time until the count that is said has changed. */
-async function timed(page, name, change) {
-  const ms = await page.evaluate(async (what) => {
+async function timed(page, change) {
+  return page.evaluate(async (what) => {
     const status = document.querySelector('[role=status]');
     const before = status.textContent;
     const began = performance.now();
@@ -90,44 +162,54 @@ async function timed(page, name, change) {
     };
     if (what.text !== undefined) set(document.querySelector('input[type=search]'), what.text, 'input');
     else set([...document.querySelectorAll('.filters select')][what.filter], what.value, 'change');
-    while (status.textContent === before && performance.now() - began < 5000) await new Promise((done) => setTimeout(done, 2));
+    while (status.textContent === before && performance.now() - began < 5000)
+      await new Promise((done) => setTimeout(done, 2));
     return performance.now() - began;
   }, change);
-  figures[`register: ${name}, ms`] = Math.round(ms);
-  return ms;
 }
 
 async function searching(context) {
   const page = await watched(context, faults);
   const [whole, nothing] = [register(many), register(0)];
   await page.route('**/api/register*', (route) =>
-    route.fulfill({ contentType: 'application/x-ndjson', body: route.request().url().endsWith('since=0') ? whole : nothing }),
+    route.fulfill({
+      contentType: 'application/x-ndjson',
+      body: route.request().url().endsWith('since=0') ? whole : nothing,
+    }),
   );
   const began = Date.now();
   await page.goto(`${office.url}/trees`);
   await page.getByText(`${many.toLocaleString('en')} of ${many.toLocaleString('en')} trees`).waitFor();
   figures['register of 100,000: loaded, s'] = (Date.now() - began) / 1000;
   const steps = [
-    ['text', { text: 'street 39' }],
-    ['two words', { text: 'street 39 quercus' }],
-    ['text away', { text: '' }],
-    ['species', { filter: 1, value: 'Quercus alba' }],
-    ['crown lost', { filter: 3, value: '30' }],
-    ['due', { filter: 4, value: '2' }],
+    ['text', { text: 'street 39' }, { text: '' }],
+    ['two words', { text: 'street 39 quercus' }, { text: '' }],
+    ['species', { filter: 1, value: 'Quercus alba' }, { filter: 1, value: '' }],
+    ['crown lost', { filter: 3, value: '30' }, { filter: 3, value: '' }],
+    ['due', { filter: 4, value: '2' }, { filter: 4, value: '' }],
   ];
-  for (const [name, change] of steps) {
-    const ms = await timed(page, name, change);
-    if (ms > 200) faults.push(`${name}: the register took ${Math.round(ms)} ms, want 200`);
-    await page.waitForTimeout(150);
+  for (const [name, on, off] of steps) {
+    const took = [];
+    for (let i = 0; i < 7; i++) {
+      took.push(await timed(page, on));
+      await page.waitForTimeout(60);
+      await timed(page, off);
+      await page.waitForTimeout(60);
+    }
+    const median = took.sort((a, b) => a - b)[3];
+    figures[`register: ${name}, ms`] = { median: Math.round(median), worst: Math.round(took.at(-1)) };
+    if (median > 200) faults.push(`${name}: the register took ${Math.round(median)} ms, want 200`);
   }
   await shot(page, 'office-register-100k');
-  await tap(page, 'Show all');
   await page.getByText(`${many.toLocaleString('en')} of`).waitFor();
   await page.locator('[role=listitem] a').first().focus();
   await page.keyboard.press('End');
   await page.locator(`[data-n="${many - 1}"]:focus`).waitFor();
   await page.goto(`${office.url}/map`);
-  await page.getByText(`${many.toLocaleString('en')} trees`).first().waitFor();
+  await page
+    .getByText(`${many.toLocaleString('en')} trees`)
+    .first()
+    .waitFor();
   await page.waitForTimeout(500);
   await shot(page, 'office-map-100k');
   await page.close();
@@ -149,6 +231,7 @@ try {
   await page.getByAltText('The link as a QR code').waitFor();
   for (const v of await axe(page)) faults.push(`invite: ${v}`);
   await shot(page, 'office-invite');
+  await page.close();
   await searching(context);
 } catch (err) {
   faults.push(err.message);

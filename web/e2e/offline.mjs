@@ -33,7 +33,10 @@ try {
   const n = await liftTree(page, 'offline', faults);
 
   await page.goto(`${office.url}/sync`);
-  await page.getByText(/\d+ entries waiting/).first().waitFor();
+  await page
+    .getByText(/\d+ entries waiting/)
+    .first()
+    .waitFor();
   await page.getByText('No signal.').first().waitFor();
   await shot(page, 'offline-sync');
 
@@ -44,7 +47,8 @@ try {
   await shot(page, 'offline-sent');
   const round = await (await fetch(`${office.url}/api/round`)).json();
   const tree = round.visits.flatMap((v) => v.trees).find((t) => t.tag === 'Q-06');
-  if (tree.lifted !== n || tree.holes !== n || tree.out !== 0) faults.push(`the office has ${JSON.stringify(tree)}, the phone did ${n}`);
+  if (tree.lifted !== n || tree.holes !== n || tree.out !== 0)
+    faults.push(`the office has ${JSON.stringify(tree)}, the phone did ${n}`);
 } catch (err) {
   faults.push(err.message);
 } finally {

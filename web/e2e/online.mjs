@@ -22,7 +22,8 @@ try {
   await shot(page, 'online-sync');
   const round = await (await fetch(`${office.url}/api/round`)).json();
   const tree = round.visits.flatMap((v) => v.trees).find((t) => t.tag === 'Q-06');
-  if (!(tree.lifted === tree.planned && tree.out === 0)) faults.push(`the office has ${JSON.stringify(tree)}`);
+  if (!(tree.lifted === tree.planned && tree.out === 0))
+    faults.push(`the office has ${JSON.stringify(tree)}`);
 
   // Another tree has grown: measured anew, it is planned and worked anew.
   await page.goto(`${office.url}/today`);
@@ -44,7 +45,8 @@ try {
   await page.locator('[data-step="close"] a').click();
   await tap(page, 'Close the visit');
   await page.getByText(/units are still out/).waitFor();
-  if (!(await page.getByRole('button', { name: 'Sign and close' }).isDisabled())) faults.push('a visit with units out can be closed');
+  if (!(await page.getByRole('button', { name: 'Sign and close' }).isDisabled()))
+    faults.push('a visit with units out can be closed');
   await shot(page, 'online-not-closed');
 } catch (err) {
   faults.push(err.message);

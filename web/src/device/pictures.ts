@@ -21,7 +21,11 @@ export async function takePicture(file: Blob): Promise<Taken> {
   canvas.getContext('2d')!.drawImage(picture, 0, 0, width, height);
   picture.close();
   const bytes = await new Promise<Blob>((done, fail) =>
-    canvas.toBlob((b) => (b ? done(b) : fail(new Error('the picture could not be drawn'))), 'image/jpeg', 0.8),
+    canvas.toBlob(
+      (b) => (b ? done(b) : fail(new Error('the picture could not be drawn'))),
+      'image/jpeg',
+      0.8,
+    ),
   );
   const sum = await crypto.subtle.digest('SHA-256', await bytes.arrayBuffer());
   const sha256 = Array.from(new Uint8Array(sum), (b) => b.toString(16).padStart(2, '0')).join('');

@@ -81,7 +81,10 @@ export class App {
       online: () => globalThis.navigator?.onLine ?? true,
     });
     this.deeds.restart = () => this.session.wake(this.settings.kept);
-    this.deeds.texts = { otherTab: () => this.words.say('tab.other'), noRoom: () => this.words.say('room.full_text') };
+    this.deeds.texts = {
+      otherTab: () => this.words.say('tab.other'),
+      noRoom: () => this.words.say('room.full_text'),
+    };
     this.deeds.ondone = () => {
       this.changes++;
       void this.sync.refresh();

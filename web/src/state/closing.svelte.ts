@@ -19,7 +19,15 @@ export function countsOf(units: Unit[], lots: Map<string, string>): Count[] {
   const by = new Map<string, Count>();
   for (const u of units) {
     const lot = u.lot ?? '';
-    const c = by.get(lot) ?? { lot, number: lots.get(lot) ?? '', seated: 0, lifted: 0, lost: 0, broken: '0', unused: '0' };
+    const c = by.get(lot) ?? {
+      lot,
+      number: lots.get(lot) ?? '',
+      seated: 0,
+      lifted: 0,
+      lost: 0,
+      broken: '0',
+      unused: '0',
+    };
     c.seated++;
     if (u.lifted) c.lifted++;
     else if (u.lost) c.lost++;
@@ -54,11 +62,18 @@ export class Closing {
     const [{ state }, lots, bags] = await Promise.all([
       this.#engine.call<Row<Visit>>('row', { kind: 'visit', id }),
       this.#engine.call<{ rows: Row<Lot>[] }>('rows', { kind: 'lot', limit: 500 }),
-      this.#engine.call<{ rows: Row<{ facts: { visits: string[]; mark: string; units: number } }>[] }>('rows', { kind: 'bag', limit: 500 }),
+      this.#engine.call<{ rows: Row<{ facts: { visits: string[]; mark: string; units: number } }>[] }>(
+        'rows',
+        { kind: 'bag', limit: 500 },
+      ),
     ]);
     const first = this.visit?.id !== id || this.visit.units?.length !== state.units?.length;
     this.visit = state;
-    if (first) this.counts = countsOf(state.units ?? [], new Map(lots.rows.map((r) => [r.state.id, r.state.facts.number])));
+    if (first)
+      this.counts = countsOf(
+        state.units ?? [],
+        new Map(lots.rows.map((r) => [r.state.id, r.state.facts.number])),
+      );
     this.bags = bags.rows.map((r) => r.state.facts).filter((b) => b.visits.includes(id));
   }
 
@@ -68,7 +83,11 @@ export class Closing {
       const taken = c.seated + broken + unused; // what went out is what came of it
       return { lot: c.lot, taken, seated: c.seated, lifted: c.lifted, lost: c.lost, broken, unused };
     });
-    return this.#do('visit.tally', { visit: this.visit!.id, lots, ...(note.trim() ? { note: note.trim() } : {}) });
+    return this.#do('visit.tally', {
+      visit: this.visit!.id,
+      lots,
+      ...(note.trim() ? { note: note.trim() } : {}),
+    });
   }
 
   seal(mark: string, units: number): Promise<boolean> {

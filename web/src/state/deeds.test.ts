@@ -17,7 +17,12 @@ function engine(): Engine & { seen: string[] } {
     call: (async (name: string, input: { name: string }) => {
       seen.push(input.name);
       if (input.name === 'no') throw Object.assign(new Error('not so'), { code: 'x.no' });
-      return { result: name, ids: [], findings: [], lines: [{ line: `${input.name} ${seen.length}`, time: 1 }] };
+      return {
+        result: name,
+        ids: [],
+        findings: [],
+        lines: [{ line: `${input.name} ${seen.length}`, time: 1 }],
+      };
     }) as Engine['call'],
   };
 }

@@ -10,7 +10,8 @@ export interface Reading {
 }
 
 interface Measured {
-  tree?: { id: string; measurement?: { facts: { stems: (Stem & { fissures_nm?: number[] })[] } } } | undefined;
+  tree?:
+    { id: string; measurement?: { facts: { stems: (Stem & { fissures_nm?: number[] })[] } } } | undefined;
   measured?: Stem | undefined;
 }
 
@@ -22,14 +23,19 @@ function asSaid(s: Stem & { fissures_nm?: number[] }): object {
     ring: {
       girth: { around: mm(s.girth.around_nm), height: mm(s.girth.height_nm) },
       zero: zero(s.zero_face, s.counter_clockwise),
-      ...(s.arcs ? { arcs: s.arcs.map((a) => ({ from: mm(a.from_nm), to: mm(a.to_nm), kind: a.kind })) } : {}),
+      ...(s.arcs
+        ? { arcs: s.arcs.map((a) => ({ from: mm(a.from_nm), to: mm(a.to_nm), kind: a.kind })) }
+        : {}),
       ...(s.fissures_nm ? { fissures: s.fissures_nm.map(mm) } : {}),
     },
     ...(s.bark ? { bark: s.bark.map((b) => ({ at: mm(b.at_nm), thickness: mm(b.thick_nm) })) } : {}),
   };
 }
 
-const zero = (face = '', counter = false): object => ({ ...(face ? { face } : {}), ...(counter ? { counter_clockwise: true } : {}) });
+const zero = (face = '', counter = false): object => ({
+  ...(face ? { face } : {}),
+  ...(counter ? { counter_clockwise: true } : {}),
+});
 
 /** The input of tree.measure. */
 export function measureInput(v: Measured, r: Reading): object {
@@ -47,6 +53,9 @@ export function measureInput(v: Measured, r: Reading): object {
       ...(r.bark ? { bark: r.bark.map((thickness) => ({ at: '0 mm', thickness })) } : {}),
     };
   };
-  const list = stems.length > 0 ? stems.map((s) => (s === old || stems.length === 1 ? fresh(s) : asSaid(s))) : [fresh(undefined)];
+  const list =
+    stems.length > 0
+      ? stems.map((s) => (s === old || stems.length === 1 ? fresh(s) : asSaid(s)))
+      : [fresh(undefined)];
   return { tree: v.tree!.id, stems: list };
 }

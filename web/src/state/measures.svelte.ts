@@ -13,9 +13,22 @@ export interface Measure {
 }
 
 const unitKinds: Record<string, Kind> = {
-  mm: 'length', cm: 'length', m: 'length', mL: 'volume', L: 'volume', g: 'mass', mg: 'mass', kPa: 'pressure',
-  min: 'time', h: 'time', s: 'time', d: 'time', deg: 'angle', Cel: 'temperature', K: 'temperature',
-}; // prettier-ignore
+  mm: 'length',
+  cm: 'length',
+  m: 'length',
+  mL: 'volume',
+  L: 'volume',
+  g: 'mass',
+  mg: 'mass',
+  kPa: 'pressure',
+  min: 'time',
+  h: 'time',
+  s: 'time',
+  d: 'time',
+  deg: 'angle',
+  Cel: 'temperature',
+  K: 'temperature',
+};
 
 export class Measures {
   #engine: Engine;
@@ -32,8 +45,10 @@ export class Measures {
     this.#asked.clear();
   }
 
-  length = (nm: number | undefined): string => (nm === undefined ? '' : this.#print(`${nm / 1e6} mm`, 'length'));
-  volume = (nl: number | undefined): string => (nl === undefined ? '' : this.#print(`${nl / 1e6} mL`, 'volume'));
+  length = (nm: number | undefined): string =>
+    nm === undefined ? '' : this.#print(`${nm / 1e6} mm`, 'length');
+  volume = (nl: number | undefined): string =>
+    nl === undefined ? '' : this.#print(`${nl / 1e6} mL`, 'volume');
   amount = (a: Amount | undefined): string =>
     a === undefined ? '' : this.#print(`${a.value} ${a.unit}`, unitKinds[a.unit] ?? 'length');
 

@@ -38,10 +38,18 @@ function clockOf(visit: string, t: TreeOnRound, due: Due | undefined, now: numbe
   const since = due?.since ?? t.oldest ?? now;
   const state: UnitState = t.stuck > 0 ? 'stuck' : !due ? 'drained' : due.overdue ? 'overdue' : 'draining';
   return {
-    visit, tree: t.tree, tag: t.tag, out: t.out, stuck: t.stuck, since, state,
-    due: due?.likely ?? 0, late: due?.late ?? 0, fill: fillAt(now, since, due?.likely ?? 0),
+    visit,
+    tree: t.tree,
+    tag: t.tag,
+    out: t.out,
+    stuck: t.stuck,
+    since,
+    state,
+    due: due?.likely ?? 0,
+    late: due?.late ?? 0,
+    fill: fillAt(now, since, due?.likely ?? 0),
     href: treeHref(visit, t.tree, state === 'drained' ? 'lift' : 'drain'),
-  }; // prettier-ignore
+  };
 }
 
 /** How much liquid to draw in a unit that drains: a picture of the time, no measure. */
@@ -59,7 +67,9 @@ export class Round {
 
   clocks = $derived(
     this.visits
-      .flatMap((v) => v.trees.filter((t) => t.out > 0).map((t) => clockOf(v.id, t, this.#dueOf(v.id, t.tree), this.now)))
+      .flatMap((v) =>
+        v.trees.filter((t) => t.out > 0).map((t) => clockOf(v.id, t, this.#dueOf(v.id, t.tree), this.now)),
+      )
       .sort((a, b) => (urgency[a.state] ?? 9) - (urgency[b.state] ?? 9) || a.due - b.due),
   );
   out = $derived(this.clocks.reduce((n, c) => n + c.out, 0));
@@ -72,7 +82,10 @@ export class Round {
   }
 
   async load(day: string, now: number): Promise<void> {
-    const { visits, due } = await this.#engine.call<{ visits: OpenVisit[]; due: Due[] }>('round', { day, now });
+    const { visits, due } = await this.#engine.call<{ visits: OpenVisit[]; due: Due[] }>('round', {
+      day,
+      now,
+    });
     this.visits = visits;
     this.due = due;
     this.now = now;
@@ -85,7 +98,11 @@ export class Round {
 
   /** What to walk to: trouble first, then what can be lifted, then the next tree. */
   #next(): Next {
-    for (const [state, what] of [['stuck', 'stuck'], ['overdue', 'overdue'], ['drained', 'lift']] as const) {
+    for (const [state, what] of [
+      ['stuck', 'stuck'],
+      ['overdue', 'overdue'],
+      ['drained', 'lift'],
+    ] as const) {
       const c = this.clocks.find((c) => c.state === state);
       if (c) return { what, tag: c.tag, href: c.href };
     }

@@ -45,7 +45,8 @@ export class Router {
   /** For links: stays in the app on a plain click. */
   follow = (event: MouseEvent): void => {
     const link = event.currentTarget as HTMLAnchorElement;
-    if (event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey) return;
+    if (event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey)
+      return;
     event.preventDefault();
     this.go(link.getAttribute('href')!);
   };

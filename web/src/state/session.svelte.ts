@@ -49,10 +49,14 @@ export class Session {
     const org = (await this.#store.get<string>('org')) ?? '';
     const person = (await this.#store.get<string>('person')) ?? '';
     const told = await this.#engine.call<Started>('start', {
-      lang: wishes.lang, units: wishes.units, chance: chance(), seed,
+      lang: wishes.lang,
+      units: wishes.units,
+      chance: chance(),
+      seed,
       offset_minutes: -new Date(this.#now()).getTimezoneOffset(),
-      ...(org ? { org } : {}), ...(person ? { person } : {}),
-    }); // prettier-ignore
+      ...(org ? { org } : {}),
+      ...(person ? { person } : {}),
+    });
     this.device = told.device ?? '';
     this.org = org;
     this.person = person;
@@ -68,7 +72,10 @@ export class Session {
 
   /** Shows the office, with the secret of an invite, that the key is ours. */
   async join(link: string, name: string, wishes: Wishes): Promise<Enrolled> {
-    const proof = await this.#engine.call<Parameters<Api['enrol']>[0]>('enrol', { secret: secretOf(link), name });
+    const proof = await this.#engine.call<Parameters<Api['enrol']>[0]>('enrol', {
+      secret: secretOf(link),
+      name,
+    });
     const came = await this.#api.enrol(proof);
     await this.#store.set('token', came.token);
     await this.#be(came.org, came.person, wishes);
@@ -77,10 +84,13 @@ export class Session {
 
   /** Begins an organisation on this device, with no office behind it. */
   async begin(b: Beginning, deeds: Deeds, wishes: Wishes): Promise<void> {
-    const made = await deeds.write<{ org: string; person: string; lines: { line: string; time: number }[] }>('found', {
-      ...b,
-      now: this.#now(),
-    });
+    const made = await deeds.write<{ org: string; person: string; lines: { line: string; time: number }[] }>(
+      'found',
+      {
+        ...b,
+        now: this.#now(),
+      },
+    );
     await this.#be(made.org, made.person, wishes);
   }
 

@@ -23,7 +23,14 @@ const metricRegions = /-(?!US|LR|MM)[A-Z]{2}\b/;
 export function usual(tag: string): Kept {
   const lang = languages.find((l) => tag.toLowerCase().startsWith(l)) ?? 'en';
   const metric = metricRegions.test(tag) || (lang === 'es' && !/-US\b/.test(tag));
-  return { lang, units: metric ? 'metric' : 'imperial', theme: 'paper', hand: 'right', size: 100, aloud: false };
+  return {
+    lang,
+    units: metric ? 'metric' : 'imperial',
+    theme: 'paper',
+    hand: 'right',
+    size: 100,
+    aloud: false,
+  };
 }
 
 export class Settings {

@@ -60,7 +60,15 @@ export interface RingMark {
 export interface Hole {
   id: string;
   at: number;
-  facts: { tree: string; stem?: string; mark?: number; at_nm: number; height_nm: number; depth_nm?: number; bit_nm?: number };
+  facts: {
+    tree: string;
+    stem?: string;
+    mark?: number;
+    at_nm: number;
+    height_nm: number;
+    depth_nm?: number;
+    bit_nm?: number;
+  };
 }
 
 export interface Unit {
@@ -186,10 +194,21 @@ export type RawFinding = Omit<Finding, 'sentence'> & { terms?: { name: string; v
 
 /** The whole of a plan, as the engine answered it: read, never computed with. */
 export interface FullPlan {
-  opinion?: { overall: string; findings?: RawFinding[] | null; open?: RawFinding[] | null; notes?: RawFinding[] | null; why?: Reason };
+  opinion?: {
+    overall: string;
+    findings?: RawFinding[] | null;
+    open?: RawFinding[] | null;
+    notes?: RawFinding[] | null;
+    why?: Reason;
+  };
   stems?: {
     name?: string;
-    dose?: { units: number; why?: Reason; active?: { name: string; total: Amount }[]; nearness?: { units_low: number; units_high: number; tape: Amount } };
+    dose?: {
+      units: number;
+      why?: Reason;
+      active?: { name: string; total: Amount }[];
+      nearness?: { units_low: number; units_high: number; tape: Amount };
+    };
     marks?: { why?: Reason; raise?: Amount[] };
     bore?: { angle?: Amount; stop?: Amount; probe?: { bark: Amount; stop: Amount }[]; why?: Reason };
     unit?: { gas?: { lift?: RawFinding[] }; forecast?: { p50: Amount; p90: Amount } };
@@ -216,7 +235,14 @@ export interface Lot {
 
 export interface Label {
   id: string;
-  facts: { name: string; version: string; product: string; reg_no?: string; fictional?: boolean; file?: string };
+  facts: {
+    name: string;
+    version: string;
+    product: string;
+    reg_no?: string;
+    fictional?: boolean;
+    file?: string;
+  };
 }
 
 export interface Row<S> {

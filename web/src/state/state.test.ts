@@ -59,19 +59,42 @@ describe('engine', () => {
 });
 
 const tree = (tag: string, more: object = {}) => ({
-  tree: tag, tag, planned: 10, holes: 0, seated: 0, drained: 0, stuck: 0, lifted: 0, lost: 0, out: 0, ...more,
-}); // prettier-ignore
+  tree: tag,
+  tag,
+  planned: 10,
+  holes: 0,
+  seated: 0,
+  drained: 0,
+  stuck: 0,
+  lifted: 0,
+  lost: 0,
+  out: 0,
+  ...more,
+});
 
 async function round(trees: object[], due: object[] = []): Promise<Round> {
-  const visits = [{ id: 'v', grounds: 'g', name: 'Green', day: '2026-06-09', certified: 'p', opened: 1, trees }];
-  const r = new Round({ call: vi.fn(async () => ({ visits: trees.length > 0 ? visits : [], due })) as unknown as Engine['call'] });
+  const visits = [
+    { id: 'v', grounds: 'g', name: 'Green', day: '2026-06-09', certified: 'p', opened: 1, trees },
+  ];
+  const r = new Round({
+    call: vi.fn(async () => ({ visits: trees.length > 0 ? visits : [], due })) as unknown as Engine['call'],
+  });
   await r.load('2026-06-09', 1000);
   return r;
 }
 
 describe('round', () => {
   const out = { holes: 10, seated: 10, out: 10, oldest: 100 };
-  const due = (tag: string, likely: number, overdue = false) => ({ visit: 'v', tree: tag, tag, running: 10, since: 100, likely, late: likely + 50, overdue });
+  const due = (tag: string, likely: number, overdue = false) => ({
+    visit: 'v',
+    tree: tag,
+    tag,
+    running: 10,
+    since: 100,
+    likely,
+    late: likely + 50,
+    overdue,
+  });
 
   it('goes to trouble first, then to what can be lifted, then to the next tree', async () => {
     const draining = tree('A', out);
@@ -80,18 +103,34 @@ describe('round', () => {
     const stuck = tree('D', { ...out, stuck: 1 });
     const rest = tree('E');
     const all = [due('A', 2000), due('C', 300, true), due('D', 2000)];
-    expect((await round([rest, draining, empty, late, stuck], all)).next).toMatchObject({ what: 'stuck', tag: 'D' });
-    expect((await round([rest, draining, empty, late], all)).next).toMatchObject({ what: 'overdue', tag: 'C' });
+    expect((await round([rest, draining, empty, late, stuck], all)).next).toMatchObject({
+      what: 'stuck',
+      tag: 'D',
+    });
+    expect((await round([rest, draining, empty, late], all)).next).toMatchObject({
+      what: 'overdue',
+      tag: 'C',
+    });
     expect((await round([rest, draining, empty], all)).next).toMatchObject({ what: 'lift', tag: 'B' });
     expect((await round([rest, draining], all)).next).toMatchObject({ what: 'begin', tag: 'E' });
     expect((await round([draining], all)).next).toMatchObject({ what: 'wait', tag: 'A', at: 2000 });
-    expect((await round([tree('A', { ...out, out: 0, lifted: 10 })])).next).toMatchObject({ what: 'close', tag: 'Green' });
+    expect((await round([tree('A', { ...out, out: 0, lifted: 10 })])).next).toMatchObject({
+      what: 'close',
+      tag: 'Green',
+    });
     expect((await round([])).next).toEqual({ what: 'nothing' });
   });
 
   it('puts the clocks in the order in which somebody has to go', async () => {
-    const r = await round([tree('A', out), tree('B', out), tree('C', { ...out, drained: 10 })], [due('A', 900), due('B', 500)]);
-    expect(r.clocks.map((c) => [c.tag, c.state])).toEqual([['C', 'drained'], ['B', 'draining'], ['A', 'draining']]); // prettier-ignore
+    const r = await round(
+      [tree('A', out), tree('B', out), tree('C', { ...out, drained: 10 })],
+      [due('A', 900), due('B', 500)],
+    );
+    expect(r.clocks.map((c) => [c.tag, c.state])).toEqual([
+      ['C', 'drained'],
+      ['B', 'draining'],
+      ['A', 'draining'],
+    ]);
     expect(r.out).toBe(30);
   });
 
@@ -105,7 +144,11 @@ describe('round', () => {
 
 describe('closing', () => {
   it('counts by lot', () => {
-    const units = [{ id: '1', lot: 'x', lifted: 5 }, { id: '2', lot: 'x', lost: 6 }, { id: '3', lot: 'y' }]; // prettier-ignore
+    const units = [
+      { id: '1', lot: 'x', lifted: 5 },
+      { id: '2', lot: 'x', lost: 6 },
+      { id: '3', lot: 'y' },
+    ];
     expect(countsOf(units, new Map([['x', 'X-1']]))).toEqual([
       { lot: 'x', number: 'X-1', seated: 2, lifted: 1, lost: 1, broken: '0', unused: '0' },
       { lot: 'y', number: '', seated: 1, lifted: 0, lost: 0, broken: '0', unused: '0' },
@@ -140,7 +183,12 @@ describe('a new measure', () => {
   it('begins where there was none', () => {
     expect(measureInput({ tree: { id: 't' } }, { girth: '85 in', height: '12 in', bark: ['1 in'] })).toEqual({
       tree: 't',
-      stems: [{ ring: { girth: { around: '85 in', height: '12 in' }, zero: {} }, bark: [{ at: '0 mm', thickness: '1 in' }] }],
+      stems: [
+        {
+          ring: { girth: { around: '85 in', height: '12 in' }, zero: {} },
+          bark: [{ at: '0 mm', thickness: '1 in' }],
+        },
+      ],
     });
   });
 });

@@ -5,7 +5,21 @@ import type { UnitState } from '../ui/shapes';
 import type { Deeds } from './deeds.svelte';
 import { type Amount, type Engine, type Finding, millis, type Problem, problemOf } from './engine';
 import { fillAt } from './round.svelte';
-import type { FullPlan, Hole, Label, Lot, PlanBody, RawFinding, RingMark, Row, Said, Stem, Tree, Unit, Visit } from './shapes';
+import type {
+  FullPlan,
+  Hole,
+  Label,
+  Lot,
+  PlanBody,
+  RawFinding,
+  RingMark,
+  Row,
+  Said,
+  Stem,
+  Tree,
+  Unit,
+  Visit,
+} from './shapes';
 
 export const steps = ['look', 'measure', 'plan', 'marks', 'drill', 'seat', 'drain', 'lift', 'close'] as const;
 export type Step = (typeof steps)[number];
@@ -71,11 +85,15 @@ export class VisitState {
   seated = $derived(this.units.length);
   accounted = $derived(this.units.filter((u) => !isOut(u)).length);
   closed = $derived(!!this.visit?.closed);
-  inVisit = $derived(!!this.visit && !!this.tree && this.visit.facts.jobs.some((j) => j.tree === this.tree!.id));
+  inVisit = $derived(
+    !!this.visit && !!this.tree && this.visit.facts.jobs.some((j) => j.tree === this.tree!.id),
+  );
   done = $derived(this.#done());
   /** Old holes of other visits: crosses on the ring. */
   wounds = $derived([
-    ...(this.tree?.holes ?? []).filter((h) => h.visit !== this.visit?.id && (h.stem ?? '') === (this.measured?.name ?? '')),
+    ...(this.tree?.holes ?? []).filter(
+      (h) => h.visit !== this.visit?.id && (h.stem ?? '') === (this.measured?.name ?? ''),
+    ),
     ...(this.measured?.wounds ?? []),
   ]);
 
@@ -156,7 +174,11 @@ export class VisitState {
     const jobs = visit.facts.jobs.map((j) => (j.tree === tree ? { tree, plan } : j));
     const { facts } = $state.snapshot(visit);
     const found = this.findings;
-    const done = await this.do('amend', { of: visit.id, after: { ...facts, jobs }, why: 'planned anew at the tree' });
+    const done = await this.do('amend', {
+      of: visit.id,
+      after: { ...facts, jobs },
+      why: 'planned anew at the tree',
+    });
     this.findings = [...found, ...this.findings];
     return done;
   }
@@ -182,7 +204,11 @@ export class VisitState {
   /** Bores a mark where it is to be, with what the plan says. */
   bore(n: number): Promise<boolean> {
     const moved = this.draft.moved[n];
-    return this.do('hole.bore', { ...this.at, mark: n, ...(moved === undefined ? {} : { around: `${moved / 1e6} mm` }) });
+    return this.do('hole.bore', {
+      ...this.at,
+      mark: n,
+      ...(moved === undefined ? {} : { around: `${moved / 1e6} mm` }),
+    });
   }
 
   async boreAll(): Promise<void> {
@@ -194,7 +220,8 @@ export class VisitState {
   /** Units into all marks that are to get one: in one deed where the places stand. */
   async seatAll(lot: string): Promise<boolean> {
     for (const m of this.marks) {
-      if (m.state === 'planned' && this.draft.moved[m.n] !== undefined && !(await this.bore(m.n))) return false;
+      if (m.state === 'planned' && this.draft.moved[m.n] !== undefined && !(await this.bore(m.n)))
+        return false;
     }
     const marks = this.marks.filter((m) => !m.unit && m.state !== 'skipped').map((m) => m.n);
     return this.do('tree.install', { ...this.at, marks, lot });
@@ -225,14 +252,22 @@ export class VisitState {
   async #loadRing(visit: string, tree: Tree, plan: string | undefined, now: number): Promise<void> {
     if (!tree.measurement) return void (this.ring = []);
     const stem = this.stemPlan?.name;
-    const asked = { tree: tree.id, visit, stand: 0, now, ...(plan ? { plan } : {}), ...(stem ? { stem } : {}) };
+    const asked = {
+      tree: tree.id,
+      visit,
+      stand: 0,
+      now,
+      ...(plan ? { plan } : {}),
+      ...(stem ? { stem } : {}),
+    };
     this.ring = (await this.#engine.call<{ marks: RingMark[] }>('ring', asked)).marks;
   }
 
   /** Time went by, or another stem is looked at. */
   async tick(now: number): Promise<void> {
     this.now = now;
-    if (this.visit && this.tree) await this.#loadRing(this.visit.id, this.tree, this.#planID || undefined, now);
+    if (this.visit && this.tree)
+      await this.#loadRing(this.visit.id, this.tree, this.#planID || undefined, now);
   }
 
   async #loadLots(): Promise<void> {

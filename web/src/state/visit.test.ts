@@ -16,13 +16,26 @@ function scene() {
   };
   const rows: Record<string, () => object> = {
     visit: () => ({
-      id: 'v', opened: 1, holes: state.holes, units: state.units,
-      facts: { grounds: 'g', day: '2026-06-09', certified: 'c', jobs: [{ tree: 't', plan: 'p1' }, { tree: 'other', plan: 'p9' }] },
-    }), // prettier-ignore
+      id: 'v',
+      opened: 1,
+      holes: state.holes,
+      units: state.units,
+      facts: {
+        grounds: 'g',
+        day: '2026-06-09',
+        certified: 'c',
+        jobs: [
+          { tree: 't', plan: 'p1' },
+          { tree: 'other', plan: 'p9' },
+        ],
+      },
+    }),
     tree: () => ({
-      id: 't', plan: state.plan, facts: { grounds: 'g', tag: 'A-1', species: 'Fraxinus' },
+      id: 't',
+      plan: state.plan,
+      facts: { grounds: 'g', tag: 'A-1', species: 'Fraxinus' },
       measurement: { entry: 'm', facts: { stems: [{ girth: { around_nm: 400e6, height_nm: 300e6 } }] } },
-    }), // prettier-ignore
+    }),
     label: () => ({ id: 'l', facts: { name: 'demo-a' } }),
   };
   const stems = [{ units: 3, marks_nm: [100e6, 200e6, 300e6], heights_nm: [300e6, 300e6, 350e6] }];
@@ -30,11 +43,26 @@ function scene() {
     call: (async (name: string, input: { kind: string; id: string }) => {
       if (name === 'row') {
         const row = rows[input.kind];
-        if (!row || input.id === 'nobody') throw Object.assign(new Error('not here'), { code: 'pocket.unknown' });
+        if (!row || input.id === 'nobody')
+          throw Object.assign(new Error('not here'), { code: 'pocket.unknown' });
         return { state: row() };
       }
-      if (name === 'rows') return { rows: [{ state: { id: 'x', facts: { label: 'demo-a' } } }, { state: { id: 'y', facts: { label: 'demo-b' } } }] };
-      if (name === 'history') return { entries: ['p1', 'p2'].map((id) => ({ id, kind: 'plan', at: 1, body: { tree: 't', label: 'l', stems } })) };
+      if (name === 'rows')
+        return {
+          rows: [
+            { state: { id: 'x', facts: { label: 'demo-a' } } },
+            { state: { id: 'y', facts: { label: 'demo-b' } } },
+          ],
+        };
+      if (name === 'history')
+        return {
+          entries: ['p1', 'p2'].map((id) => ({
+            id,
+            kind: 'plan',
+            at: 1,
+            body: { tree: 't', label: 'l', stems },
+          })),
+        };
       return { marks: state.ring };
     }) as Engine['call'],
   };
@@ -42,13 +70,17 @@ function scene() {
   const deeds = {
     do: async (name: string, input: object) => {
       asked.push([name, input]);
-      if (name === 'unit.lift') throw Object.assign(new Error('Say how much is left.'), { code: 'unit.left_missing' });
+      if (name === 'unit.lift')
+        throw Object.assign(new Error('Say how much is left.'), { code: 'unit.left_missing' });
       if (name === 'tree.plan') state.plan = 'p2';
       return { result: {}, ids: [], lines: [], findings: [] };
     },
   } as unknown as Deeds;
   const kept = new Map<string, unknown>();
-  const drafts = { get: async <T>(k: string) => kept.get(k) as T | undefined, set: async (k: string, v: unknown) => void kept.set(k, v) };
+  const drafts = {
+    get: async <T>(k: string) => kept.get(k) as T | undefined,
+    set: async (k: string, v: unknown) => void kept.set(k, v),
+  };
   return { state, asked, kept, make: () => new VisitState(engine, deeds, drafts) };
 }
 
@@ -68,7 +100,14 @@ describe('a tree in a visit', () => {
       [3, 300e6, 'planned', 50e6],
     ]);
     expect(v.lots.map((l) => l.id)).toEqual(['x']);
-    expect(v.done).toMatchObject({ look: false, measure: true, plan: true, marks: false, drill: false, close: false });
+    expect(v.done).toMatchObject({
+      look: false,
+      measure: true,
+      plan: true,
+      marks: false,
+      drill: false,
+      close: false,
+    });
   });
 
   it('says when it is not on this device', async () => {
@@ -83,10 +122,18 @@ describe('a tree in a visit', () => {
     await v.move(3, 310e6);
     const again = make();
     await again.load('v', 't', 1000);
-    expect(again.marks.map((m) => [m.at, m.state])).toEqual([[100e6, 'planned'], [200e6, 'skipped'], [310e6, 'planned']]); // prettier-ignore
+    expect(again.marks.map((m) => [m.at, m.state])).toEqual([
+      [100e6, 'planned'],
+      [200e6, 'skipped'],
+      [310e6, 'planned'],
+    ]);
     await again.skip(2, false);
     await again.move(3, null);
-    expect(again.marks.map((m) => [m.at, m.state])).toEqual([[100e6, 'planned'], [200e6, 'planned'], [300e6, 'planned']]); // prettier-ignore
+    expect(again.marks.map((m) => [m.at, m.state])).toEqual([
+      [100e6, 'planned'],
+      [200e6, 'planned'],
+      [300e6, 'planned'],
+    ]);
   });
 
   it('bores a moved mark where it was moved to, and seats no skipped one', async () => {
@@ -104,8 +151,17 @@ describe('a tree in a visit', () => {
     const { v, state } = await loaded();
     const unit = (id: string, more: object): Unit => ({ id, tree: 't', hole: `h${id}`, ...more });
     state.units = [unit('1', { drained: 5 }), unit('2', { lifted: 6 }), unit('3', { lost: 7 })];
-    state.holes = ['1', '2', '3'].map((n) => ({ id: `h${n}`, at: 1, facts: { tree: 't', mark: Number(n), at_nm: Number(n) * 100e6, height_nm: 1 } }));
-    state.ring = state.ring.map((m, i) => ({ ...m, state: (['drained', 'lifted', 'lost'] as const)[i]!, hole: `h${i + 1}`, unit: String(i + 1) }));
+    state.holes = ['1', '2', '3'].map((n) => ({
+      id: `h${n}`,
+      at: 1,
+      facts: { tree: 't', mark: Number(n), at_nm: Number(n) * 100e6, height_nm: 1 },
+    }));
+    state.ring = state.ring.map((m, i) => ({
+      ...m,
+      state: (['drained', 'lifted', 'lost'] as const)[i]!,
+      hole: `h${i + 1}`,
+      unit: String(i + 1),
+    }));
     await v.reload();
     expect([v.seated, v.out.map((m) => m.n), v.accounted]).toEqual([3, [1], 2]);
     expect(v.done).toMatchObject({ drill: true, seat: true, drain: true, lift: false });
@@ -131,6 +187,17 @@ describe('a tree in a visit', () => {
     const { v, asked } = await loaded();
     expect(await v.replan('2026-06-09')).toBe(true);
     expect(asked[0]).toEqual(['tree.plan', { tree: 't', day: '2026-06-09', label: 'l' }]);
-    expect(asked[1]).toMatchObject(['amend', { of: 'v', after: { jobs: [{ tree: 't', plan: 'p2' }, { tree: 'other', plan: 'p9' }] } }]); // prettier-ignore
+    expect(asked[1]).toMatchObject([
+      'amend',
+      {
+        of: 'v',
+        after: {
+          jobs: [
+            { tree: 't', plan: 'p2' },
+            { tree: 'other', plan: 'p9' },
+          ],
+        },
+      },
+    ]);
   });
 });

@@ -96,11 +96,19 @@ export class Api {
     if (type) headers['Content-Type'] = type;
     if (signed && this.token) headers.Authorization = `Bearer ${this.token}`;
     const sent = Date.now();
-    const answer = await this.#fetch(this.#site + path, { method, headers, ...(body === undefined ? {} : { body }) });
+    const answer = await this.#fetch(this.#site + path, {
+      method,
+      headers,
+      ...(body === undefined ? {} : { body }),
+    });
     const skew = skewOf(answer.headers.get('Date'), sent, Date.now());
     if (skew !== null) this.onskew?.(skew);
     if (answer.ok) return answer;
-    const told = (await answer.json().catch(() => ({}))) as { code?: string; detail?: string; title?: string };
+    const told = (await answer.json().catch(() => ({}))) as {
+      code?: string;
+      detail?: string;
+      title?: string;
+    };
     throw new NotDone(answer.status, told.code ?? 'http', told.detail ?? told.title ?? answer.statusText);
   }
 }

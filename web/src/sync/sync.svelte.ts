@@ -75,7 +75,9 @@ export class SyncState {
     this.nextTry = null;
     if (this.busy) return;
     if (!globalThis.navigator?.locks) return this.#attempt();
-    await navigator.locks.request('sapwell-sync', { ifAvailable: true }, (lock) => (lock ? this.#attempt() : undefined));
+    await navigator.locks.request('sapwell-sync', { ifAvailable: true }, (lock) =>
+      lock ? this.#attempt() : undefined,
+    );
   }
 
   async #attempt(): Promise<void> {

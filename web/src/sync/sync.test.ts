@@ -23,10 +23,14 @@ function server(answer: (lines: string[]) => Partial<SyncAnswer> | number) {
     const headers = new Headers(init.headers);
     const sent = init.body ? ((JSON.parse(init.body as string) as { lines: string[] }).lines ?? []) : [];
     asked.push({ path, auth: headers.get('Authorization'), lines: sent });
-    if (path.startsWith('/api/pack')) return new Response(`${JSON.stringify({ line: 'lent', time: 9 })}\n{"pack":{"next":41}}\n`);
+    if (path.startsWith('/api/pack'))
+      return new Response(`${JSON.stringify({ line: 'lent', time: 9 })}\n{"pack":{"next":41}}\n`);
     const said = answer(sent);
-    if (typeof said === 'number') return new Response(JSON.stringify({ code: 'x', detail: 'no' }), { status: said });
-    return new Response(JSON.stringify({ ...none, ...said }), { headers: { Date: new Date(Date.now() - 600_000).toUTCString() } });
+    if (typeof said === 'number')
+      return new Response(JSON.stringify({ code: 'x', detail: 'no' }), { status: said });
+    return new Response(JSON.stringify({ ...none, ...said }), {
+      headers: { Date: new Date(Date.now() - 600_000).toUTCString() },
+    });
   }) as typeof fetch;
   return { asked, api: new Api('', ask) };
 }

@@ -58,8 +58,10 @@ describe('contrast', () => {
 
   for (const [name, colours] of Object.entries(themes)) {
     it(`reads in ${name}`, () => {
-      for (const [a, b] of texts) expect(contrast(colours[a]!, colours[b]!), `${a} on ${b}`).toBeGreaterThanOrEqual(4.5);
-      for (const [a, b] of marks) expect(contrast(colours[a]!, colours[b]!), `${a} on ${b}`).toBeGreaterThanOrEqual(3);
+      for (const [a, b] of texts)
+        expect(contrast(colours[a]!, colours[b]!), `${a} on ${b}`).toBeGreaterThanOrEqual(4.5);
+      for (const [a, b] of marks)
+        expect(contrast(colours[a]!, colours[b]!), `${a} on ${b}`).toBeGreaterThanOrEqual(3);
     });
   }
 });

@@ -17,7 +17,8 @@ const maker = (): (new () => Recognition) | undefined => {
 
 /** Whether there is something to listen with, and the server's page lets it. */
 export function canListen(): boolean {
-  const policy = (document as unknown as { featurePolicy?: { allowsFeature(name: string): boolean } }).featurePolicy;
+  const policy = (document as unknown as { featurePolicy?: { allowsFeature(name: string): boolean } })
+    .featurePolicy;
   return maker() !== undefined && (policy?.allowsFeature('microphone') ?? true);
 }
 

@@ -30,7 +30,9 @@ export class Words {
   say(key: Key, blanks: Blanks = {}): string {
     const message = books[this.lang][`app.${key}`];
     if (message === undefined) return `⟨${key}⟩`;
-    return this.#choose(message, blanks).replace(/\{(\w+)\}/g, (_, name: string) => this.#value(blanks[name]));
+    return this.#choose(message, blanks).replace(/\{(\w+)\}/g, (_, name: string) =>
+      this.#value(blanks[name]),
+    );
   }
 
   number(n: number): string {
@@ -39,7 +41,11 @@ export class Words {
 
   /** The time of day of a moment, as the person's clock shows it. */
   clock(ms: number): string {
-    return new Intl.DateTimeFormat(this.lang, { hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(ms);
+    return new Intl.DateTimeFormat(this.lang, {
+      hour: '2-digit',
+      minute: '2-digit',
+      hourCycle: 'h23',
+    }).format(ms);
   }
 
   /** A moment with its day. */
@@ -51,9 +57,12 @@ export class Words {
   date(day: string | Date): string {
     const fixed = typeof day === 'string';
     const zone = fixed ? { timeZone: 'UTC' } : {};
-    return new Intl.DateTimeFormat(this.lang, { weekday: 'short', day: 'numeric', month: 'short', ...zone }).format(
-      fixed ? new Date(`${day}T00:00:00Z`) : day,
-    );
+    return new Intl.DateTimeFormat(this.lang, {
+      weekday: 'short',
+      day: 'numeric',
+      month: 'short',
+      ...zone,
+    }).format(fixed ? new Date(`${day}T00:00:00Z`) : day);
   }
 
   /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". */

@@ -4,7 +4,11 @@ import en from '@words/en/office.json';
 import es from '@words/es/office.json';
 import type { Blanks, Language, Words } from '.';
 
-export type OfficeKey = keyof typeof en extends infer K ? (K extends `app.office.${infer Rest}` ? Rest : never) : never;
+export type OfficeKey = keyof typeof en extends infer K
+  ? K extends `app.office.${infer Rest}`
+    ? Rest
+    : never
+  : never;
 export type Say = (key: OfficeKey, blanks?: Blanks) => string;
 
 type Message = string | { by: string; one: string; other: string };
@@ -17,7 +21,11 @@ export function officeSay(words: Words): Say {
   return (key, blanks = {}) => {
     const found = books[words.lang][`app.office.${key}`] ?? `⟨${key}⟩`;
     const text =
-      typeof found === 'string' ? found : plural.select(Number(blanks[found.by] ?? 0)) === 'one' ? found.one : found.other;
+      typeof found === 'string'
+        ? found
+        : plural.select(Number(blanks[found.by] ?? 0)) === 'one'
+          ? found.one
+          : found.other;
     return text.replace(/\{(\w+)\}/g, (_, name: string) => {
       const value = blanks[name];
       return typeof value === 'number' ? words.number(value) : (value ?? '');

@@ -51,7 +51,12 @@ describe('words', () => {
     const source = sources(join(__dirname, '..')).join('\n');
     const left = Object.keys(en)
       .map((k) => k.replace(/^app\./, ''))
-      .filter((key) => !source.includes(`'${key}'`) && !source.includes(`\`${key.slice(0, key.indexOf('.'))}.$`) && !source.includes(`${stem(key)}$`));
+      .filter(
+        (key) =>
+          !source.includes(`'${key}'`) &&
+          !source.includes(`\`${key.slice(0, key.indexOf('.'))}.$`) &&
+          !source.includes(`${stem(key)}$`),
+      );
     expect(left).toEqual([]);
   });
 });

@@ -51,7 +51,13 @@ class Scribe {
 const day = (ms: number): string => new Date(ms).toISOString().slice(0, 10);
 
 /** A tree that is measured, looked at and, unless it is the last, planned. */
-async function tree(s: Scribe, grounds: string, tag: string, girth: string, more: object = {}): Promise<string> {
+async function tree(
+  s: Scribe,
+  grounds: string,
+  tag: string,
+  girth: string,
+  more: object = {},
+): Promise<string> {
   const id = await s.do('tree.add', { grounds, tag, species: 'Fraxinus pennsylvanica', where: 'East hedge' });
   await s.do('tree.measure', {
     tree: id,
@@ -66,7 +72,16 @@ async function tree(s: Scribe, grounds: string, tag: string, girth: string, more
       },
     ],
   });
-  await s.do('tree.inspect', { tree: id, canopy_loss: 20, pest: 'Agrilus planipennis', bloom_over: 'yes', eaten: 'no', tapped: 'no', live_wires: 'no', ...more });
+  await s.do('tree.inspect', {
+    tree: id,
+    canopy_loss: 20,
+    pest: 'Agrilus planipennis',
+    bloom_over: 'yes',
+    eaten: 'no',
+    tapped: 'no',
+    live_wires: 'no',
+    ...more,
+  });
   return id;
 }
 
@@ -99,19 +114,37 @@ export async function theScene(kept: Kept): Promise<Scene> {
 
 /** Builds it. Language and units are those of whoever looks. */
 async function makeScene(kept: Kept): Promise<Scene> {
-  const client = new Client(() => new Worker(new URL('../../engine/worker.ts', import.meta.url), { type: 'module' }) as Thread);
+  const client = new Client(
+    () => new Worker(new URL('../../engine/worker.ts', import.meta.url), { type: 'module' }) as Thread,
+  );
   const engine = client as unknown as Engine;
   await (await Store.open(name)).forget();
   const store = await Store.open(name);
   const offline = new Api('', () => Promise.reject(new Error('offline')));
   const now = Date.now();
-  const app = new App({ name, engine, store, api: offline, window: null, now: () => now, language: kept.lang });
+  const app = new App({
+    name,
+    engine,
+    store,
+    api: offline,
+    window: null,
+    now: () => now,
+    language: kept.lang,
+  });
   await store.set('settings', kept);
   await app.start();
   app.sync.stop();
   await new Promise((done) => setTimeout(done, 50)); // the lock comes a moment later
   await app.session.begin(
-    { name: 'Aldersey Tree Care (invented)', country: 'US', zone: 'America/Chicago', keep_years: 7, person: 'Rowan Pike (invented)', roles: ['applicator'], device: 'Gallery' },
+    {
+      name: 'Aldersey Tree Care (invented)',
+      country: 'US',
+      zone: 'America/Chicago',
+      keep_years: 7,
+      person: 'Rowan Pike (invented)',
+      roles: ['applicator'],
+      device: 'Gallery',
+    },
     app.deeds,
     kept,
   );
@@ -124,17 +157,49 @@ async function makeScene(kept: Kept): Promise<Scene> {
 }
 
 async function furnish(s: Scribe, now: number): Promise<Omit<Scene, 'app'>> {
-  const grounds = await s.do('grounds.add', { name: 'Aldersey Common (invented)', context: 'amenity', client: 'Aldersey Parish (invented)' });
+  const grounds = await s.do('grounds.add', {
+    name: 'Aldersey Common (invented)',
+    context: 'amenity',
+    client: 'Aldersey Parish (invented)',
+  });
   await s.do('label.add', { file: label });
-  const lot = await s.do('lot.add', { label: 'demo-a', number: 'AC-1108', size: '4 mL', expires: day(now + 4000 * hour), units: 160 });
+  const lot = await s.do('lot.add', {
+    label: 'demo-a',
+    number: 'AC-1108',
+    size: '4 mL',
+    expires: day(now + 4000 * hour),
+    units: 160,
+  });
   const trees: Record<string, string> = {};
-  const girths = { 'A-01': '96 in', 'A-02': '84 1/2 in', 'A-03': '61 in', 'A-04': '72 in', 'A-05': '54 in', 'A-06': '48 in', 'A-07': '90 in' };
-  for (const [tag, girth] of Object.entries(girths)) trees[tag] = await tree(s, grounds, tag, girth, tag === 'A-07' ? { canopy_loss: 70, live_wires: 'yes' } : {});
-  for (const tag of Object.keys(girths)) await s.do('tree.plan', { tree: trees[tag], day: day(now), air: '20 °C' });
+  const girths = {
+    'A-01': '96 in',
+    'A-02': '84 1/2 in',
+    'A-03': '61 in',
+    'A-04': '72 in',
+    'A-05': '54 in',
+    'A-06': '48 in',
+    'A-07': '90 in',
+  };
+  for (const [tag, girth] of Object.entries(girths))
+    trees[tag] = await tree(
+      s,
+      grounds,
+      tag,
+      girth,
+      tag === 'A-07' ? { canopy_loss: 70, live_wires: 'yes' } : {},
+    );
+  for (const tag of Object.keys(girths))
+    await s.do('tree.plan', { tree: trees[tag], day: day(now), air: '20 °C' });
   const jobs = async (...tags: string[]) =>
-    Promise.all(tags.map(async (tag) => ({ tree: trees[tag]!, plan: (await s.row<Tree>('tree', trees[tag]!)).plan! })));
+    Promise.all(
+      tags.map(async (tag) => ({ tree: trees[tag]!, plan: (await s.row<Tree>('tree', trees[tag]!)).plan! })),
+    );
 
-  const visit = await s.do('visit.open', { grounds, day: day(now), jobs: await jobs('A-01', 'A-02', 'A-03', 'A-04', 'A-05') });
+  const visit = await s.do('visit.open', {
+    grounds,
+    day: day(now),
+    jobs: await jobs('A-01', 'A-02', 'A-03', 'A-04', 'A-05'),
+  });
   await install(s, visit, trees['A-01']!, lot); // five days ago: overdue
   s.at = now - 7 * hour;
   const second = await install(s, visit, trees['A-02']!, lot);
@@ -149,11 +214,22 @@ async function furnish(s: Scribe, now: number): Promise<Omit<Scene, 'app'>> {
   const last = await install(s, closed, trees['A-06']!, lot);
   await s.do('unit.drain', { visit: closed, units: last });
   await s.do('unit.lift', { visit: closed, units: last.slice(1) });
-  await s.do('unit.lose', { visit: closed, units: last.slice(0, 1), why: 'fell into the pond', signed: 'Rowan Pike' });
+  await s.do('unit.lose', {
+    visit: closed,
+    units: last.slice(0, 1),
+    why: 'fell into the pond',
+    signed: 'Rowan Pike',
+  });
   const n = last.length;
-  await s.do('visit.tally', { visit: closed, lots: [{ lot, taken: n + 2, seated: n, lifted: n - 1, lost: 1, broken: 0, unused: 2 }] });
+  await s.do('visit.tally', {
+    visit: closed,
+    lots: [{ lot, taken: n + 2, seated: n, lifted: n - 1, lost: 1, broken: 0, unused: 2 }],
+  });
   await s.do('bag.seal', { visits: [closed], mark: 'AC-7', units: n - 1 });
-  await s.do('visit.close', { visit: closed, signature: { name: 'Rowan Pike', meaning: 'I did this work.' } });
+  await s.do('visit.close', {
+    visit: closed,
+    signature: { name: 'Rowan Pike', meaning: 'I did this work.' },
+  });
   trees['A-07 alone'] = await s.do('visit.open', { grounds, day: day(now), jobs: await jobs('A-05') });
   await furnishOffice(s, trees, label, now);
   return { visit, trees, closed };

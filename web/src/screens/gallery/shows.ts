@@ -39,12 +39,29 @@ export const shows: Show[] = [
   { id: 'record-missing', path: (s) => `/visit/${s.visit}/record` },
   { id: 'visit-missing', path: (s) => treeHref(s.visit, '00000000-0000-7000-8000-000000000000') },
   sync('sync-alone', undefined),
-  sync('sync-waiting', ({ app }) => Object.assign(app.sync, { joined: true, online: false, waiting: 17, lastSent: app.now - 900_000, pictures: 2 })),
+  sync('sync-waiting', ({ app }) =>
+    Object.assign(app.sync, {
+      joined: true,
+      online: false,
+      waiting: 17,
+      lastSent: app.now - 900_000,
+      pictures: 2,
+    }),
+  ),
   sync('sync-failed', ({ app }) =>
-    Object.assign(app.sync, { joined: true, online: true, waiting: 17, refused: 1, error: 'the server has too much to do', nextTry: app.now + 60_000 }),
+    Object.assign(app.sync, {
+      joined: true,
+      online: true,
+      waiting: 17,
+      refused: 1,
+      error: 'the server has too much to do',
+      nextTry: app.now + 60_000,
+    }),
   ),
   sync('sync-out', ({ app }) => Object.assign(app.sync, { joined: true, out: true, waiting: 3 })),
-  sync('sync-clock', ({ app }) => Object.assign(app.sync, { joined: true, online: true, skew: 900_000, lastSent: app.now })),
+  sync('sync-clock', ({ app }) =>
+    Object.assign(app.sync, { joined: true, online: true, skew: 900_000, lastSent: app.now }),
+  ),
   { id: 'full', path: at('A-05', 'marks'), set: ({ app }) => (app.deeds.full = true) },
   { id: 'other-tab', path: () => '/today', set: ({ app }) => (app.writes = false) },
   { id: 'settings', path: () => '/settings' },

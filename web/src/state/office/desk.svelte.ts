@@ -9,9 +9,16 @@ import type { Row } from '../shapes';
 import type { Proof, Said, Stream } from './shapes';
 
 const places: Record<string, string> = {
-  org: 'orgs', person: 'people', device: 'devices', grounds: 'grounds', tree: 'trees',
-  label: 'labels', lot: 'lots', visit: 'visits', bag: 'bags',
-}; // prettier-ignore
+  org: 'orgs',
+  person: 'people',
+  device: 'devices',
+  grounds: 'grounds',
+  tree: 'trees',
+  label: 'labels',
+  lot: 'lots',
+  visit: 'visits',
+  bag: 'bags',
+};
 
 /** What a deed came to. */
 export interface Did {
@@ -48,7 +55,7 @@ export class Desk {
   async list<S>(kind: string, narrowed: Record<string, string> = {}): Promise<S[]> {
     if (!this.remote) return this.#carried<S>(kind, Object.values(narrowed)[0]);
     const found: S[] = [];
-    for (let cursor = ''; ; ) {
+    for (let cursor = ''; ;) {
       const query = new URLSearchParams({ limit: '1000', ...narrowed, ...(cursor ? { cursor } : {}) });
       const page = await this.json<{ items: S[]; next?: string }>(`/api/${places[kind]}?${query}`);
       found.push(...page.items);
@@ -60,8 +67,14 @@ export class Desk {
   async #carried<S>(kind: string, narrowed?: string): Promise<S[]> {
     const found: S[] = [];
     const to = narrowed ? `${narrowed}}` : '';
-    for (let from = narrowed ? `${narrowed}|` : '', after = ''; ; ) {
-      const { rows } = await this.app.engine.call<{ rows: Row<S>[] }>('rows', { kind, from, to, after, limit: 500 });
+    for (let from = narrowed ? `${narrowed}|` : '', after = ''; ;) {
+      const { rows } = await this.app.engine.call<{ rows: Row<S>[] }>('rows', {
+        kind,
+        from,
+        to,
+        after,
+        limit: 500,
+      });
       found.push(...rows.map((r) => r.state));
       const last = rows.at(-1);
       if (!last || rows.length < 500) return found;
@@ -76,10 +89,13 @@ export class Desk {
 
   /** All that was said of a thing, the oldest first. */
   async history(kind: string, id: string): Promise<Said[]> {
-    if (!this.remote) return (await this.app.engine.call<{ entries: Said[] }>('history', { kind, id })).entries;
+    if (!this.remote)
+      return (await this.app.engine.call<{ entries: Said[] }>('history', { kind, id })).entries;
     const found: Said[] = [];
     for (;;) {
-      const page = await this.json<{ entries: Said[]; all: number }>(`/api/${places[kind]}/${id}/entries?limit=1000&from=${found.length}`);
+      const page = await this.json<{ entries: Said[]; all: number }>(
+        `/api/${places[kind]}/${id}/entries?limit=1000&from=${found.length}`,
+      );
       found.push(...page.entries);
       if (found.length >= page.all || page.entries.length === 0) return found;
     }
@@ -88,7 +104,12 @@ export class Desk {
   /** Does a deed: at the office where there is one, else on this device. */
   async do(name: string, input: object, signal?: AbortSignal): Promise<Did> {
     const did = this.remote
-      ? await this.json<Did>(`/api/deeds/${name}`, { method: 'POST', body: JSON.stringify(input), key: uuid7(Date.now()), ...(signal ? { signal } : {}) })
+      ? await this.json<Did>(`/api/deeds/${name}`, {
+          method: 'POST',
+          body: JSON.stringify(input),
+          key: uuid7(Date.now()),
+          ...(signal ? { signal } : {}),
+        })
       : await this.app.deeds.do(name, input);
     this.changes++;
     if (this.remote) this.app.sync.soon();
@@ -99,7 +120,9 @@ export class Desk {
   async stream(from: number, limit: number): Promise<Stream> {
     if (this.remote) return this.json<Stream>(`/api/entries?from=${from}&limit=${limit}`);
     const lines = await this.app.store.lines();
-    const entries = lines.slice(from, from + limit).map((kept, i) => ({ n: from + i, ...readLine(kept.line) }));
+    const entries = lines
+      .slice(from, from + limit)
+      .map((kept, i) => ({ n: from + i, ...readLine(kept.line) }));
     return { all: lines.length, entries };
   }
 
@@ -107,7 +130,10 @@ export class Desk {
   async proof(id: string): Promise<Proof> {
     const head = await this.json<{ line: string }>('/api/head');
     const { size } = (JSON.parse(head.line) as { head: { size: number } }).head;
-    return { ...(await this.json<Omit<Proof, 'head'>>(`/api/entries/${id}/proof?size=${size}`)), head: head.line };
+    return {
+      ...(await this.json<Omit<Proof, 'head'>>(`/api/entries/${id}/proof?size=${size}`)),
+      head: head.line,
+    };
   }
 
   invite(person: string, sort: 'device' | 'account'): Promise<Invite> {
@@ -119,7 +145,7 @@ export class Desk {
     const answer = await this.ask(path, { signal });
     const parts: BlobPart[] = [];
     let bytes = 0;
-    for (const reader = answer.body!.getReader(); ; ) {
+    for (const reader = answer.body!.getReader(); ;) {
       const { done, value } = await reader.read();
       if (done) break;
       parts.push(value as BlobPart);
@@ -135,13 +161,25 @@ export class Desk {
 
   async ask(path: string, { method = 'GET', body, key, signal }: Asked = {}): Promise<Response> {
     const token = await this.app.store.get<string>('token');
-    const headers: Record<string, string> = { Accept: 'application/json', 'Accept-Language': this.app.settings.lang };
+    const headers: Record<string, string> = {
+      Accept: 'application/json',
+      'Accept-Language': this.app.settings.lang,
+    };
     if (token) headers.Authorization = `Bearer ${token}`;
     if (body !== undefined) headers['Content-Type'] = 'application/json';
     if (key) headers['Idempotency-Key'] = key;
-    const answer = await fetch(path, { method, headers, ...(body === undefined ? {} : { body }), ...(signal ? { signal } : {}) });
+    const answer = await fetch(path, {
+      method,
+      headers,
+      ...(body === undefined ? {} : { body }),
+      ...(signal ? { signal } : {}),
+    });
     if (answer.ok) return answer;
-    const told = (await answer.json().catch(() => ({}))) as { code?: string; detail?: string; title?: string };
+    const told = (await answer.json().catch(() => ({}))) as {
+      code?: string;
+      detail?: string;
+      title?: string;
+    };
     throw new NotDone(answer.status, told.code ?? 'http', told.detail ?? told.title ?? answer.statusText);
   }
 }
@@ -157,7 +195,13 @@ interface Asked {
 function readLine(line: string): Said {
   const { entry } = JSON.parse(line) as { entry: Omit<Said, 'at' | 'written' | 'hash'> & { time: number } };
   const body = entry.body as { by?: string; at?: number };
-  return { ...entry, at: body.at ?? entry.time, written: entry.time, hash: '', ...(body.by ? { by: body.by } : {}) };
+  return {
+    ...entry,
+    at: body.at ?? entry.time,
+    written: entry.time,
+    hash: '',
+    ...(body.by ? { by: body.by } : {}),
+  };
 }
 
 /** A new id as RFC 9562 has it: of version 7, in lower case. */

@@ -41,8 +41,13 @@ export class Doing {
 
 /** What was filled in: an empty field is left out. */
 export function given(input: object): object {
-  return Object.fromEntries(Object.entries(input).filter(([, v]) => v !== '' && v !== undefined && v !== null && !(Array.isArray(v) && v.length === 0)));
+  return Object.fromEntries(
+    Object.entries(input).filter(
+      ([, v]) => v !== '' && v !== undefined && v !== null && !(Array.isArray(v) && v.length === 0),
+    ),
+  );
 }
 
 /** A whole number that was typed; NaN is left for the deed to refuse. */
-export const whole = (text: string): number | undefined => (text.trim() === '' ? undefined : Number(text.replace(/\s/g, '')));
+export const whole = (text: string): number | undefined =>
+  text.trim() === '' ? undefined : Number(text.replace(/\s/g, ''));

@@ -32,7 +32,8 @@ export function pointsOf(text: string): Points | null {
   for (const [i, feature] of (file.features as Feature[]).entries()) {
     const [lon, lat] = feature?.geometry?.coordinates ?? [];
     if (typeof feature !== 'object' || !feature) out.faults.push({ n: i + 1, why: 'shape' });
-    else if (feature.geometry?.type !== 'Point' || typeof lon !== 'number' || typeof lat !== 'number') out.faults.push({ n: i + 1, why: 'point' });
+    else if (feature.geometry?.type !== 'Point' || typeof lon !== 'number' || typeof lat !== 'number')
+      out.faults.push({ n: i + 1, why: 'point' });
     else if (Math.abs(lat) > 90 || Math.abs(lon) > 180) out.faults.push({ n: i + 1, why: 'range' });
     else {
       const properties = { ...(feature.id === undefined ? {} : { id: feature.id }), ...feature.properties };
@@ -77,18 +78,28 @@ export class Importer {
 
   /** Tags of the list that trees of these grounds have already. */
   again = $derived((this.checked?.tags ?? []).filter((t) => this.taken.has(t)));
-  ready = $derived(this.points ? this.tagOf !== '' && this.points.points.length > 0 : (this.checked?.trees ?? 0) > 0 && this.checked?.all === 0 && this.again.length === 0);
+  ready = $derived(
+    this.points
+      ? this.tagOf !== '' && this.points.points.length > 0
+      : (this.checked?.trees ?? 0) > 0 && this.checked?.all === 0 && this.again.length === 0,
+  );
 
   async read(name: string, text: string): Promise<void> {
     [this.name, this.text, this.headings, this.checked, this.failed] = [name, text, [], null, ''];
     this.points = pointsOf(text);
     if (this.points) {
-      const like = (...wanted: string[]) => this.points!.names.find((n) => wanted.includes(n.toLowerCase())) ?? '';
-      [this.tagOf, this.speciesOf] = [like('tag', 'tree', 'tree_id', 'tag_no', 'id'), like('species', 'scientific_name', 'host')];
+      const like = (...wanted: string[]) =>
+        this.points!.names.find((n) => wanted.includes(n.toLowerCase())) ?? '';
+      [this.tagOf, this.speciesOf] = [
+        like('tag', 'tree', 'tree_id', 'tag_no', 'id'),
+        like('species', 'scientific_name', 'host'),
+      ];
     } else {
       await this.check();
       const read = this.checked as ListChecked | null; // check has set it
-      this.headings = (read?.headings ?? []).map((h) => (h.column ? h.column + (h.unit ? `_${h.unit}` : '') : ''));
+      this.headings = (read?.headings ?? []).map((h) =>
+        h.column ? h.column + (h.unit ? `_${h.unit}` : '') : '',
+      );
     }
     this.stage = 'match';
   }
@@ -145,7 +156,11 @@ export class Importer {
     this.of = whole.trees;
     for (const csv of whole.batches ?? []) {
       if (this.#stop.signal.aborted) return;
-      const did = await this.#desk.do('tree.import', { grounds, csv, ...(this.comma ? { decimal_comma: true } : {}) });
+      const did = await this.#desk.do('tree.import', {
+        grounds,
+        csv,
+        ...(this.comma ? { decimal_comma: true } : {}),
+      });
       this.done += (did.result as { trees?: unknown[] }).trees?.length ?? 0;
     }
   }
@@ -159,13 +174,29 @@ export class Importer {
       const place = { lat_e7: p.lat_e7, lon_e7: p.lon_e7 };
       const tree = this.taken.get(tag);
       if (tree) await this.#desk.do('tree.update', { tree, place });
-      else await this.#desk.do('tree.add', { grounds, tag, species: String(p.properties[this.speciesOf] ?? ''), place });
+      else
+        await this.#desk.do('tree.add', {
+          grounds,
+          tag,
+          species: String(p.properties[this.speciesOf] ?? ''),
+          place,
+        });
       this.done++;
     }
   }
 
   start(): void {
-    Object.assign(this, { stage: 'choose', name: '', text: '', checked: null, points: null, headings: [], failed: '', done: 0, of: 0 });
+    Object.assign(this, {
+      stage: 'choose',
+      name: '',
+      text: '',
+      checked: null,
+      points: null,
+      headings: [],
+      failed: '',
+      done: 0,
+      of: 0,
+    });
   }
 }
 

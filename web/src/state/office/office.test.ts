@@ -11,7 +11,19 @@ const day = 86_400_000;
 
 /** A line of the register: what is not said is not known. */
 function line(tree: Record<string, Cell>): Cell[] {
-  const blank: Record<string, Cell> = { lat_e7: 0, lon_e7: 0, gone: false, canopy_loss_percent: -1, stems: 0, girth_nm: 0, measured: 0, treated: 0, treatments: 0, open: 0, flags: 0 };
+  const blank: Record<string, Cell> = {
+    lat_e7: 0,
+    lon_e7: 0,
+    gone: false,
+    canopy_loss_percent: -1,
+    stems: 0,
+    girth_nm: 0,
+    measured: 0,
+    treated: 0,
+    treatments: 0,
+    open: 0,
+    flags: 0,
+  };
   return columns.map((c) => tree[c] ?? blank[c] ?? '');
 }
 
@@ -21,13 +33,42 @@ function registered(...trees: Record<string, Cell>[]): Register {
   return r;
 }
 
-const found = (r: Register, q: Partial<Query>): string[] => [...r.find({ ...everything, now, ...q })].map((i) => r.row(i).tag);
+const found = (r: Register, q: Partial<Query>): string[] =>
+  [...r.find({ ...everything, now, ...q })].map((i) => r.row(i).tag);
 
 describe('the register', () => {
   const r = registered(
-    { id: '1', tag: 'T10', species: 'Quercus alba', where: 'Mill Lane', grounds: 'g', canopy_loss_percent: 40, plan_day: '2026-06-10' },
-    { id: '2', tag: 'T9', species: 'Fraxinus nigra', where: 'Mill Lane', grounds: 'g', treated: now - 800 * day, treatments: 1, open: 3, plan_day: '2024-03-01' },
-    { id: '3', tag: 'T1', species: 'Fraxinus nigra', where: 'Pond', grounds: 'h', gone: true, plan_day: '2026-06-10', flags: 2, measured: 5 },
+    {
+      id: '1',
+      tag: 'T10',
+      species: 'Quercus alba',
+      where: 'Mill Lane',
+      grounds: 'g',
+      canopy_loss_percent: 40,
+      plan_day: '2026-06-10',
+    },
+    {
+      id: '2',
+      tag: 'T9',
+      species: 'Fraxinus nigra',
+      where: 'Mill Lane',
+      grounds: 'g',
+      treated: now - 800 * day,
+      treatments: 1,
+      open: 3,
+      plan_day: '2024-03-01',
+    },
+    {
+      id: '3',
+      tag: 'T1',
+      species: 'Fraxinus nigra',
+      where: 'Pond',
+      grounds: 'h',
+      gone: true,
+      plan_day: '2026-06-10',
+      flags: 2,
+      stems: 1,
+    },
   );
 
   it('reads numbers in tags as numbers', () => expect(found(r, {})).toEqual(['T1', 'T9', 'T10']));
@@ -66,7 +107,16 @@ describe('the register', () => {
   });
   it('finds among 100,000 in a moment', () => {
     const many = new Register();
-    for (let i = 0; i < 100_000; i++) many.add(line({ id: String(i), tag: `T${i}`, species: `Species ${i % 40}`, where: `street ${i % 400}`, canopy_loss_percent: i % 60 }));
+    for (let i = 0; i < 100_000; i++)
+      many.add(
+        line({
+          id: String(i),
+          tag: `T${i}`,
+          species: `Species ${i % 40}`,
+          where: `street ${i % 400}`,
+          canopy_loss_percent: i % 60,
+        }),
+      );
     many.find({ ...everything, now });
     const began = performance.now();
     const hits = many.find({ ...everything, now, text: 'street 39', loss: '30', species: 'Species 31' });
@@ -77,8 +127,10 @@ describe('the register', () => {
 
 describe('the plan of the ground', () => {
   // A degree of a meridian of a sphere of 6371.0088 km is 111.195 km: 2 pi r / 360.
-  it('knows how long a degree is', () => expect(away({ lat: 0, lon: 0 }, { lat: 1, lon: 0 }).north).toBeCloseTo(111_195, -1));
-  it('goes over the date line', () => expect(away({ lat: 0, lon: 179.9 }, { lat: 0, lon: -179.9 }).east).toBeCloseTo(22_239, -1));
+  it('knows how long a degree is', () =>
+    expect(away({ lat: 0, lon: 0 }, { lat: 1, lon: 0 }).north).toBeCloseTo(111_195, -1));
+  it('goes over the date line', () =>
+    expect(away({ lat: 0, lon: 179.9 }, { lat: 0, lon: -179.9 }).east).toBeCloseTo(22_239, -1));
   it('comes back to the place that was shown', () => {
     const v = { lat: 41, lon: -50, scale: 0.5 };
     const { x, y } = toScreen(v, { lat: 41.001, lon: -50.002 });
@@ -87,7 +139,10 @@ describe('the plan of the ground', () => {
     expect(back.lon).toBeCloseTo(-50.002, 9);
   });
   it('shows all places', () => {
-    const places = [{ lat: 41, lon: -50 }, { lat: 41.01, lon: -50.02 }]; // prettier-ignore
+    const places = [
+      { lat: 41, lon: -50 },
+      { lat: 41.01, lon: -50.02 },
+    ];
     const v = viewOf(places, 800, 600);
     for (const p of places) {
       const { x, y } = toScreen(v, p);
@@ -95,10 +150,23 @@ describe('the plan of the ground', () => {
       expect(Math.abs(y)).toBeLessThan(300);
     }
   });
-  it('has a round scale', () => expect([round(0.1, 180, 1), round(1, 180, 0.3048), round(7, 100, 1000)]).toEqual([10, 500, 0.5]));
+  it('has a round scale', () =>
+    expect([round(0.1, 180, 1), round(1, 180, 0.3048), round(7, 100, 1000)]).toEqual([10, 500, 0.5]));
   it('draws as one what lies on each other', () => {
     const v = { lat: 0, lon: 0, scale: 1 };
-    expect(clumps(v, [{ lat: 0.00001, lon: 0.00001 }, { lat: 0.00002, lon: 0.00002 }, { lat: 0.01, lon: 0.00001 }], 20).map((c) => c.items.length).sort()).toEqual([1, 2]); // prettier-ignore
+    expect(
+      clumps(
+        v,
+        [
+          { lat: 0.00001, lon: 0.00001 },
+          { lat: 0.00002, lon: 0.00002 },
+          { lat: 0.01, lon: 0.00001 },
+        ],
+        20,
+      )
+        .map((c) => c.items.length)
+        .sort(),
+    ).toEqual([1, 2]);
   });
   it('tells what was done from what is to do', () => {
     const t = { gone: false, planDay: '2026-06-09', treated: 0, treatments: 0 };
@@ -113,15 +181,25 @@ describe('what comes in and goes out', () => {
     const text = JSON.stringify({
       type: 'FeatureCollection',
       features: [
-        { type: 'Feature', geometry: { type: 'Point', coordinates: [-50.5, 41.25] }, properties: { tag: 'A' } },
+        {
+          type: 'Feature',
+          geometry: { type: 'Point', coordinates: [-50.5, 41.25] },
+          properties: { tag: 'A' },
+        },
         { type: 'Feature', geometry: { type: 'LineString', coordinates: [] }, properties: {} },
         { type: 'Feature', geometry: { type: 'Point', coordinates: [0, 91] }, properties: null },
         null,
       ],
     });
     const got = pointsOf(text)!;
-    expect(got.points).toEqual([{ n: 1, lat_e7: 412_500_000, lon_e7: -505_000_000, properties: { tag: 'A' } }]);
-    expect(got.faults).toEqual([{ n: 2, why: 'point' }, { n: 3, why: 'range' }, { n: 4, why: 'shape' }]); // prettier-ignore
+    expect(got.points).toEqual([
+      { n: 1, lat_e7: 412_500_000, lon_e7: -505_000_000, properties: { tag: 'A' } },
+    ]);
+    expect(got.faults).toEqual([
+      { n: 2, why: 'point' },
+      { n: 3, why: 'range' },
+      { n: 4, why: 'shape' },
+    ]);
     expect(pointsOf('tag,species\n')).toBeNull();
   });
   it('makes ids of version 7 (RFC 9562)', () => {
@@ -129,13 +207,26 @@ describe('what comes in and goes out', () => {
   });
   it('shows what a correction changed, and nothing else', () => {
     const changes = changesOf({ a: 1, b: { c: 'x' }, d: [1, 2] }, { a: 1, b: { c: 'y' }, d: [1] });
-    expect(changes).toEqual([{ path: 'b.c', before: 'x', after: 'y' }, { path: 'd.1', before: '2', after: '' }]); // prettier-ignore
+    expect(changes).toEqual([
+      { path: 'b.c', before: 'x', after: 'y' },
+      { path: 'd.1', before: '2', after: '' },
+    ]);
   });
   it('counts days to the end of the last good one', () => {
     expect(daysTo('2026-06-09', Date.UTC(2026, 5, 9, 12))).toBe(0);
     expect(daysTo('2026-06-08', Date.UTC(2026, 5, 9, 12))).toBe(-1);
   });
-  it('leaves out what was not filled in', () => expect(given({ a: '', b: 0, c: [], d: 'x', e: undefined, f: false })).toEqual({ b: 0, d: 'x', f: false }));
-  it('reads whole numbers', () => expect([whole(''), whole('1 200'), whole('x')]).toEqual([undefined, 1200, NaN]));
-  it('groups in the order of coming', () => expect(grouped(['b1', 'a1', 'b2'], (s) => s[0]!)).toEqual([['b', ['b1', 'b2']], ['a', ['a1']]])); // prettier-ignore
+  it('leaves out what was not filled in', () =>
+    expect(given({ a: '', b: 0, c: [], d: 'x', e: undefined, f: false })).toEqual({
+      b: 0,
+      d: 'x',
+      f: false,
+    }));
+  it('reads whole numbers', () =>
+    expect([whole(''), whole('1 200'), whole('x')]).toEqual([undefined, 1200, NaN]));
+  it('groups in the order of coming', () =>
+    expect(grouped(['b1', 'a1', 'b2'], (s) => s[0]!)).toEqual([
+      ['b', ['b1', 'b2']],
+      ['a', ['a1']],
+    ]));
 });

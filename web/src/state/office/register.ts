@@ -19,8 +19,17 @@ export const sorts = ['tag', 'species', 'grounds', 'girth', 'loss', 'treated', '
 export type Sort = (typeof sorts)[number];
 
 export const everything: Query = {
-  text: '', grounds: '', species: '', status: '', loss: '', due: '', flags: false, sort: 'tag', down: false, now: 0,
-}; // prettier-ignore
+  text: '',
+  grounds: '',
+  species: '',
+  status: '',
+  loss: '',
+  due: '',
+  flags: false,
+  sort: 'tag',
+  down: false,
+  now: 0,
+};
 
 /** One tree as a row shows it. */
 export interface TreeRow {
@@ -53,9 +62,31 @@ export type Cell = string | number | boolean;
 
 /** The columns of a line. */
 export const columns = [
-  'id', 'grounds', 'tag', 'species', 'where', 'lat_e7', 'lon_e7', 'gone', 'stems', 'girth_nm', 'measured', 'seen',
-  'canopy_loss_percent', 'pest', 'advice', 'plan', 'plan_day', 'treated', 'treatments', 'units', 'holes', 'open', 'flags', 'photos',
-] as const; // prettier-ignore
+  'id',
+  'grounds',
+  'tag',
+  'species',
+  'where',
+  'lat_e7',
+  'lon_e7',
+  'gone',
+  'stems',
+  'girth_nm',
+  'measured',
+  'seen',
+  'canopy_loss_percent',
+  'pest',
+  'advice',
+  'plan',
+  'plan_day',
+  'treated',
+  'treatments',
+  'units',
+  'holes',
+  'open',
+  'flags',
+  'photos',
+] as const;
 
 type Column = (typeof columns)[number];
 const place = Object.fromEntries(columns.map((c, i) => [c, i])) as Record<Column, number>;
@@ -103,12 +134,30 @@ export class Register {
     const [lat, lon] = [number('lat_e7'), number('lon_e7')];
     const placed = lat !== 0 || lon !== 0;
     return {
-      id: String(of('id')), grounds: text('grounds'), tag: String(of('tag')), species: text('species'), where: text('where'),
-      lat: placed ? lat / 1e7 : NaN, lon: placed ? lon / 1e7 : NaN, gone: of('gone') === true, stems: number('stems'),
-      girth: number('girth_nm'), measured: number('measured'), seen: number('seen'), loss: number('canopy_loss_percent'),
-      pest: text('pest'), advice: text('advice'), planDay: text('plan_day'), treated: number('treated'), treatments: number('treatments'),
-      units: number('units'), holes: number('holes'), open: number('open'), flags: number('flags'), photos: number('photos'),
-    }; // prettier-ignore
+      id: String(of('id')),
+      grounds: text('grounds'),
+      tag: String(of('tag')),
+      species: text('species'),
+      where: text('where'),
+      lat: placed ? lat / 1e7 : NaN,
+      lon: placed ? lon / 1e7 : NaN,
+      gone: of('gone') === true,
+      stems: number('stems'),
+      girth: number('girth_nm'),
+      measured: number('measured'),
+      seen: number('seen'),
+      loss: number('canopy_loss_percent'),
+      pest: text('pest'),
+      advice: text('advice'),
+      planDay: text('plan_day'),
+      treated: number('treated'),
+      treatments: number('treatments'),
+      units: number('units'),
+      holes: number('holes'),
+      open: number('open'),
+      flags: number('flags'),
+      photos: number('photos'),
+    };
   }
 
   row(i: number): TreeRow {
@@ -144,7 +193,8 @@ export class Register {
   #order(sort: Sort): Uint32Array {
     const have = this.#orders.get(sort);
     if (have) return have;
-    const made = sort === 'tag' ? byText(this.#rows.map((r) => natural(r.tag))) : Uint32Array.from(this.#order('tag'));
+    const made =
+      sort === 'tag' ? byText(this.#rows.map((r) => natural(r.tag))) : Uint32Array.from(this.#order('tag'));
     if (sort !== 'tag') {
       const keys = this.#keys(sort);
       made.sort((a, b) => keys[a]! - keys[b]!);
@@ -158,7 +208,8 @@ export class Register {
       const ranks = new Map([...new Set(this.#rows.map((r) => r[sort]))].sort().map((name, i) => [name, i]));
       return Float64Array.from(this.#rows, (r) => ranks.get(r[sort])!);
     }
-    if (sort === 'plan') return Float64Array.from(this.#rows, (r) => Number(r.planDay.replaceAll('-', '')) || Infinity);
+    if (sort === 'plan')
+      return Float64Array.from(this.#rows, (r) => Number(r.planDay.replaceAll('-', '')) || Infinity);
     return Float64Array.from(this.#rows, (r) => r[sort]);
   }
 
@@ -177,7 +228,7 @@ function hasStatus(r: TreeRow, status: Query['status']): boolean {
     case 'gone':
       return r.gone;
     case 'unmeasured':
-      return !r.gone && r.measured === 0;
+      return !r.gone && r.stems === 0;
     case 'unplanned':
       return !r.gone && r.planDay === '';
     case 'planned':
@@ -190,7 +241,8 @@ function hasStatus(r: TreeRow, status: Query['status']): boolean {
 }
 
 /** Whether there is a plan for a later day than that of the last treatment. */
-export const isPlanned = (r: { planDay: string; treated: number }): boolean => r.planDay !== '' && (r.treated === 0 || r.planDay > isoDay(r.treated));
+export const isPlanned = (r: { planDay: string; treated: number }): boolean =>
+  r.planDay !== '' && (r.treated === 0 || r.planDay > isoDay(r.treated));
 
 /** The day of a moment, where the reader is. */
 function isoDay(ms: number): string {

@@ -32,10 +32,16 @@ const register = new Register();
 let stop = new AbortController();
 let next = 0;
 
-const post = (answer: Answer, move: Transferable[] = []): void => (self as unknown as Worker).postMessage(answer, move);
+const post = (answer: Answer, move: Transferable[] = []): void =>
+  (self as unknown as Worker).postMessage(answer, move);
 
 function counts(): Counts {
-  return { size: register.size, next, grounds: register.counts('grounds'), species: register.counts('species') };
+  return {
+    size: register.size,
+    next,
+    grounds: register.counts('grounds'),
+    species: register.counts('species'),
+  };
 }
 
 async function load(token: string, since: number): Promise<Counts> {
@@ -44,7 +50,10 @@ async function load(token: string, since: number): Promise<Counts> {
     signal: stop.signal,
     headers: token ? { Authorization: `Bearer ${token}` } : {},
   });
-  if (!answer.ok) throw new Error(((await answer.json().catch(() => ({}))) as { detail?: string }).detail ?? answer.statusText);
+  if (!answer.ok)
+    throw new Error(
+      ((await answer.json().catch(() => ({}))) as { detail?: string }).detail ?? answer.statusText,
+    );
   if (since === 0) register.clear();
   const lines = answer.body!.pipeThrough(new TextDecoderStream()).getReader();
   let whole = false;
@@ -59,7 +68,18 @@ async function load(token: string, since: number): Promise<Counts> {
     if (register.size - came > 1000) post({ progress: (came = register.size) });
   }
   if (!whole) throw new Error('the register was cut off');
-  register.find({ text: '', grounds: '', species: '', status: '', loss: '', due: '', flags: false, sort: 'tag', down: false, now: 0 });
+  register.find({
+    text: '',
+    grounds: '',
+    species: '',
+    status: '',
+    loss: '',
+    due: '',
+    flags: false,
+    sort: 'tag',
+    down: false,
+    now: 0,
+  });
   return counts();
 }
 

@@ -5,13 +5,25 @@ import type { Language } from '../../words';
 export function dayOf(lang: Language, day: number | string | undefined): string {
   if (!day) return '—';
   const iso = typeof day === 'string';
-  const style = { day: 'numeric', month: 'short', year: 'numeric', ...(iso ? { timeZone: 'UTC' } : {}) } as const;
+  const style = {
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    ...(iso ? { timeZone: 'UTC' } : {}),
+  } as const;
   return new Intl.DateTimeFormat(lang, style).format(iso ? new Date(`${day}T00:00:00Z`) : day);
 }
 
 /** A moment to the minute. */
 export function momentOf(lang: Language, ms: number): string {
-  const style = { day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit', hourCycle: 'h23' } as const;
+  const style = {
+    day: 'numeric',
+    month: 'short',
+    year: 'numeric',
+    hour: '2-digit',
+    minute: '2-digit',
+    hourCycle: 'h23',
+  } as const;
   return new Intl.DateTimeFormat(lang, style).format(ms);
 }
 
@@ -25,7 +37,9 @@ export interface Change {
 export function changesOf(before: unknown, after: unknown): Change[] {
   const [a, b] = [flat(before), flat(after)];
   const paths = [...new Set([...a.keys(), ...b.keys()])];
-  return paths.filter((p) => a.get(p) !== b.get(p)).map((path) => ({ path, before: a.get(path) ?? '', after: b.get(path) ?? '' }));
+  return paths
+    .filter((p) => a.get(p) !== b.get(p))
+    .map((path) => ({ path, before: a.get(path) ?? '', after: b.get(path) ?? '' }));
 }
 
 /** Every plain value of a body, by where it stands. */
@@ -38,7 +52,25 @@ export function flat(value: unknown, at = '', into = new Map<string, string>()):
   return into;
 }
 
-const telling = ['name', 'tag', 'number', 'text', 'why', 'note', 'species', 'state', 'sort', 'units', 'mark', 'canopy_loss_percent', 'pest', 'overall', 'day', 'product', 'version'];
+const telling = [
+  'name',
+  'tag',
+  'number',
+  'text',
+  'why',
+  'note',
+  'species',
+  'state',
+  'sort',
+  'units',
+  'mark',
+  'canopy_loss_percent',
+  'pest',
+  'overall',
+  'day',
+  'product',
+  'version',
+];
 
 /** What an entry says, in the few values that tell most. */
 export function gist(body: Record<string, unknown>): string {

@@ -99,7 +99,15 @@ export interface Treatment {
 }
 
 export interface Tree extends Common {
-  facts: { grounds: string; tag: string; species: string; where?: string; note?: string; gone?: boolean; place?: Spot };
+  facts: {
+    grounds: string;
+    tag: string;
+    species: string;
+    where?: string;
+    note?: string;
+    gone?: boolean;
+    place?: Spot;
+  };
   measurement?: { entry: string; facts: { at?: number; stems: Stem[] } };
   condition?: Condition;
   holes?: LifeHole[];
@@ -123,11 +131,26 @@ export interface Grounds extends Common {
 }
 
 export interface Label extends Common {
-  facts: { name: string; version: string; product: string; reg_no?: string; fictional?: boolean; file: string };
+  facts: {
+    name: string;
+    version: string;
+    product: string;
+    reg_no?: string;
+    fictional?: boolean;
+    file: string;
+  };
 }
 
 export interface Lot extends Common {
-  facts: { label: string; number: string; size_nl: number; expires?: string; supplier?: string; coldest_mk?: number; warmest_mk?: number };
+  facts: {
+    label: string;
+    number: string;
+    size_nl: number;
+    expires?: string;
+    supplier?: string;
+    coldest_mk?: number;
+    warmest_mk?: number;
+  };
   on_hand: number;
   used: number;
   drawn?: { visit: string; gone: number; seated: number; counted?: boolean }[];

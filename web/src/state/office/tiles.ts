@@ -26,4 +26,5 @@ export async function keepTiles(tiles: Tiles | null): Promise<void> {
 }
 
 /** An address of tiles names where zoom, column and row go. */
-export const isTileAddress = (url: string): boolean => /^(https?:\/\/|\/)\S+$/.test(url) && ['{z}', '{x}', '{y}'].every((part) => url.includes(part));
+export const isTileAddress = (url: string): boolean =>
+  /^(https?:\/\/|\/)\S+$/.test(url) && ['{z}', '{x}', '{y}'].every((part) => url.includes(part));

@@ -6,16 +6,39 @@ import { type Cell, columns, everything, type Query, type TreeRow } from './regi
 import type { Answer, Ask, Counts, Found, Points } from './register.worker';
 import type { Tree } from './shapes';
 
+/** When an id of version 7 was made. */
+const madeAt = (id: string): number => parseInt(id.slice(0, 8) + id.slice(9, 13), 16);
+
 /** A tree that this device carries, as a line of the register. */
 export function lineOf(t: Tree): Cell[] {
   const [m, c, last] = [t.measurement?.facts, t.condition, t.treatments?.at(-1)];
   const open = (t.holes ?? []).filter((h) => h.closure?.state !== 'closed').length;
   return [
-    t.id, t.facts.grounds, t.facts.tag, t.facts.species, t.facts.where ?? '', t.facts.place?.lat_e7 ?? 0, t.facts.place?.lon_e7 ?? 0,
-    t.facts.gone ?? false, m?.stems.length ?? 0, m?.stems[0]?.girth.around_nm ?? 0, m ? (m.at ?? 1) : 0, c?.at ?? 0,
-    c?.canopy_loss_percent ?? -1, c?.pest ?? '', c?.advice ?? '', t.plan ?? '', t.plan_day ?? '', last?.end ?? 0, t.treatments?.length ?? 0,
-    last?.units ?? 0, t.holes?.length ?? 0, open, t.flags?.length ?? 0, t.photos?.length ?? 0,
-  ]; // prettier-ignore
+    t.id,
+    t.facts.grounds,
+    t.facts.tag,
+    t.facts.species,
+    t.facts.where ?? '',
+    t.facts.place?.lat_e7 ?? 0,
+    t.facts.place?.lon_e7 ?? 0,
+    t.facts.gone ?? false,
+    m?.stems.length ?? 0,
+    m?.stems[0]?.girth.around_nm ?? 0,
+    m ? m.at || madeAt(t.measurement!.entry) : 0,
+    c?.at ?? 0,
+    c?.canopy_loss_percent ?? -1,
+    c?.pest ?? '',
+    c?.advice ?? '',
+    t.plan ?? '',
+    t.plan_day ?? '',
+    last?.end ?? 0,
+    t.treatments?.length ?? 0,
+    last?.units ?? 0,
+    t.holes?.length ?? 0,
+    open,
+    t.flags?.length ?? 0,
+    t.photos?.length ?? 0,
+  ];
 }
 
 export class Trees {
@@ -47,8 +70,16 @@ export class Trees {
     this.failed = '';
     try {
       this.counts = this.#desk.remote
-        ? await this.#ask<Counts>({ what: 'fetch', token: (await this.#app.store.get<string>('token')) ?? '', since: this.counts.next })
-        : await this.#ask<Counts>({ what: 'take', columns: [...columns], lines: (await this.#desk.list<Tree>('tree')).map(lineOf) });
+        ? await this.#ask<Counts>({
+            what: 'fetch',
+            token: (await this.#app.store.get<string>('token')) ?? '',
+            since: this.counts.next,
+          })
+        : await this.#ask<Counts>({
+            what: 'take',
+            columns: [...columns],
+            lines: (await this.#desk.list<Tree>('tree')).map(lineOf),
+          });
       this.loaded = true;
       await this.find();
     } catch (err) {
@@ -90,7 +121,9 @@ export class Trees {
     this.#worker ??= this.#start();
     const id = ++this.#n;
     this.#worker.postMessage({ ...ask, id });
-    return new Promise<T>((done, fail) => this.#waiting.set(id, { done: done as (ok: unknown) => void, fail }));
+    return new Promise<T>((done, fail) =>
+      this.#waiting.set(id, { done: done as (ok: unknown) => void, fail }),
+    );
   }
 
   #start(): Worker {
