@@ -83,6 +83,31 @@ func TestBagTells(t *testing.T) {
 	}
 }
 
+func TestFactsForTheRecord(t *testing.T) {
+	d := newAshDay(t)
+	ref := func(text string) string {
+		return d.with(`{"on":{"kind":"visit","id":"$visit"},"field":"contract.ref"` + text + `}`)
+	}
+	d.done(d.train, "record.tell", ref(`,"text":"K-88"`))
+	d.refused(d.train, "record.tell", ref(`,"text":"K-88"`), "record.nothing", "text")
+	d.done(d.app, "record.tell", ref(`,"text":"K-89"`))
+	if told := d.view().Told["contract.ref"]; told.Text != "K-89" || told.By != d.app {
+		t.Errorf("told %+v, want K-89 by %s", told, d.app)
+	}
+	d.done(d.app, "record.tell", ref(""))
+	if v := d.view(); v.Told["contract.ref"].Text != "" || len(v.Flags) > 0 {
+		t.Errorf("taken back: told %+v, flags %v", v.Told, v.Flags)
+	}
+	d.refused(d.app, "record.tell", ref(""), "record.nothing", "text")
+	profiles := `{"on":{"kind":"visit","id":"$visit"},"field":"profiles","text":"us-ny"`
+	d.refused(d.app, "record.tell", d.with(profiles+`}`), "record.no_reason", "why")
+	d.done(d.app, "record.tell", d.with(profiles+`,"why":"the county asks for it"}`))
+	d.refuseAll(d.app, []refusal{
+		{"record.tell", `{"on":{"kind":"visit","id":"$visit"},"field":"Contract Ref","text":"x"}`, "input.value", "field"},
+		{"record.tell", `{"on":{"kind":"tree","id":"` + nobody + `"},"field":"x","text":"x"}`, "note.on_nothing", "on"},
+	})
+}
+
 func TestNotesAndPhotos(t *testing.T) {
 	d := newAshDay(t)
 	d.done(d.train, "note.add", d.with(`{"on":{"kind":"tree","id":"$tree"},"text":"wasps at the flare"}`))

@@ -55,6 +55,7 @@ visit.close       applicator
 bag.seal          office applicator trainee
 bag.hand          office applicator
 note.add          office applicator trainee
+record.tell       office applicator trainee
 photo.add         office applicator trainee
 amend             office applicator
 visit.retire      office

@@ -1,11 +1,13 @@
 package actions
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/views"
 )
 
 type noteAdd struct {
@@ -23,6 +25,48 @@ func addNote(d *desk, in noteAdd) (Made, error) {
 		return Made{}, refuse(BadInput, "note.empty", "text", "text: empty; want a remark")
 	}
 	return d.made(entries.Note{Head: h, On: in.On, Text: in.Text})
+}
+
+type recordTell struct {
+	On    entries.Subject `json:"on" doc:"whose record: a visit, a tree, grounds, the organisation"`
+	Field string          `json:"field" doc:"which fact, as doc/record-fields.md names it, such as contract.ref"`
+	Text  string          `json:"text,omitempty" doc:"the fact; left out: it is taken back"`
+	Why   string          `json:"why,omitempty" doc:"needed where it sets a rule aside: for profiles"`
+	At    int64           `json:"at,omitempty" doc:"when it was so, if not now; ms since 1970"`
+}
+
+// tellRecord notes a fact that a record needs and nothing else tells.
+func tellRecord(d *desk, in recordTell) (Made, error) {
+	h, err := d.headOn(in.On, in.At)
+	if err != nil {
+		return Made{}, err
+	}
+	told, err := d.told(in.On)
+	if err != nil {
+		return Made{}, err
+	}
+	was := told[in.Field]
+	switch {
+	case in.Field == overrule && in.Text != "" && strings.TrimSpace(in.Why) == "":
+		return Made{}, refuse(BadInput, "record.no_reason", "why", "why: empty; to choose profiles by hand takes a reason")
+	case in.Text == was.Text && in.Why == was.Why:
+		return Made{}, refuse(Conflict, "record.nothing", "text", "text: the record says so already")
+	}
+	return d.made(entries.RecordFact{Head: h, On: in.On, Over: was.FactsBy, Field: in.Field, Text: in.Text, Why: in.Why})
+}
+
+// overrule is the fact by which somebody chooses whose law a record is held against.
+const overrule = "profiles"
+
+// told are the facts told for the record of a thing.
+func (d *desk) told(on entries.Subject) (map[string]views.Told, error) {
+	row, ok, err := d.View(on)
+	if err != nil || !ok {
+		return nil, err
+	}
+	var c views.Common
+	err = json.Unmarshal(row.State, &c)
+	return c.Told, err
 }
 
 type photoAdd struct {

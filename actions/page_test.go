@@ -363,6 +363,7 @@ func theSeason(t *testing.T) map[string][]string {
 	d.name("bag", do(d.train, "bag.seal", `{"visits":["$visit"],"mark":"W-1","units":1}`))
 	do(d.app, "bag.hand", `{"bag":"$bag","to":"Example Waste (fictional)","proof":"N-12"}`)
 	do(d.train, "note.add", `{"on":{"kind":"tree","id":"$tree"},"text":"wasps at the flare"}`)
+	do(d.app, "record.tell", `{"on":{"kind":"visit","id":"$visit"},"field":"contract.ref","text":"K-88"}`)
 	do(d.train, "photo.add", `{"on":{"kind":"tree","id":"$tree"},"sha256":"`+phone+`","type":"image/jpeg","bytes":1000,"width":40,"height":30}`)
 	bored := d.entryOf("hole", journal.ID{})
 	d.done(d.app, "amend", amending(bored.ID, change(t, bored.Body, map[string]any{"depth_nm": 9_000_000}), "the stop had slipped"))

@@ -32,6 +32,7 @@ func visitDeeds() []Deed {
 		deed("bag.seal", all, sealBag),
 		deed("bag.hand", keeper, handBag),
 		deed("note.add", all, addNote),
+		deed("record.tell", all, tellRecord),
 		deed("photo.add", all, addPhoto),
 		deed("amend", keeper, amend),
 		deed("visit.retire", []entries.Role{entries.Office}, retireVisit),

@@ -95,6 +95,9 @@ func (Note) Kind() string { return "note" }
 // Kind is "photo".
 func (Photo) Kind() string { return "photo" }
 
+// Kind is "record.fact".
+func (RecordFact) Kind() string { return "record.fact" }
+
 // Kind is "amendment".
 func (Amendment) Kind() string { return "amendment" }
 
@@ -265,6 +268,11 @@ func (b Note) About(journal.ID) []Subject {
 
 // About names what it speaks of.
 func (b Photo) About(journal.ID) []Subject {
+	return []Subject{b.On}
+}
+
+// About names what it speaks of.
+func (b RecordFact) About(journal.ID) []Subject {
 	return []Subject{b.On}
 }
 

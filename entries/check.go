@@ -217,6 +217,18 @@ func (b Photo) Check() error {
 	return c.err
 }
 
+// Check: see Body.
+func (b RecordFact) Check() error {
+	var c checker
+	c.head(b.Head)
+	c.subject("on", b.On)
+	c.maybeID("over", b.Over)
+	c.dotted("field", b.Field)
+	c.remark("text", b.Text)
+	c.remark("why", b.Why)
+	return c.err
+}
+
 // Check: see Body. An amendment of a kind or version that is not known here is
 // not known either.
 func (b Amendment) Check() error {

@@ -242,6 +242,14 @@ func (c *checker) zone(field, name string) {
 	}
 }
 
+// dotted is the name of a fact. Which there are is not known here.
+func (c *checker) dotted(field, name string) {
+	odd := func(r rune) bool { return (r < 'a' || r > 'z') && (r < '0' || r > '9') && r != '_' && r != '.' }
+	if name == "" || len(name) > wordLen || strings.ContainsFunc(name, odd) || strings.Contains("."+name+".", "..") {
+		c.fault(field, "%.40q, want the name of a fact, such as contract.ref", name)
+	}
+}
+
 func (c *checker) place(field string, p *Place) {
 	if p != nil {
 		c.within(field+".lat_e7", p.Lat, -90e7, 90e7)

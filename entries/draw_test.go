@@ -75,6 +75,8 @@ func (d drawer) one(r row, typ string) any {
 		return map[string]string{"country": "CA", "money": "CAD"}[typ]
 	case "zone":
 		return rapid.StringMatching(`[A-Z][a-z]{2,9}/[A-Z][a-z_]{2,9}`).Draw(d.rt, r.member)
+	case "dotted":
+		return rapid.StringMatching(`[a-z0-9_]{1,20}(\.[a-z0-9_]{1,20}){0,2}`).Draw(d.rt, r.member)
 	case "whole", "count", "moment":
 		return d.number(r)
 	}
@@ -140,7 +142,7 @@ func (d drawer) body(kind string) map[string]any {
 	case "bag.sealed":
 		o["left_low_nl"] = 0
 	}
-	for _, name := range []string{"note", "photo"} {
+	for _, name := range []string{"note", "photo", "record.fact"} {
 		if kind == name && o["on"].(map[string]any)["kind"] == "device" {
 			o["on"].(map[string]any)["id"] = strings.Repeat("0f", 32)
 		}

@@ -27,6 +27,18 @@ type Photo struct {
 	Note   string       `json:"note,omitempty"`
 }
 
+// RecordFact is a fact that a record has to bear and no other entry tells: the
+// number of a contract, when a marker was put up, that a report was sent. Without a
+// text the fact is taken back.
+type RecordFact struct {
+	Head
+	On    Subject    `json:"on"`
+	Over  journal.ID `json:"over,omitzero"` // the entry whose fact this one replaces
+	Field string     `json:"field"`         // such as "contract.ref"
+	Text  string     `json:"text,omitempty"`
+	Why   string     `json:"why,omitempty"` // where it sets a rule of the program aside
+}
+
 // Amendment corrects what an entry said. The entry stays as it is; whoever reads
 // it sees both. Before is the body as it was understood until now, After the body
 // that should be read instead. Both are whole bodies of the same kind.

@@ -226,6 +226,10 @@ func TestBoundsAreThoseOfThePage(t *testing.T) {
 					bad = append(bad, 0)
 					good = []any{max(low, 1), high}
 				}
+			case "dotted":
+				most, _ := strconv.Atoi(r.accepted)
+				good = []any{"x", "a.b_2", strings.Repeat("x", most)}
+				bad = []any{strings.Repeat("x", most+1), "", ".a", "a.", "a..b", "A", "a b", "é"}
 			case "one of":
 				for _, w := range strings.Split(r.accepted, ", ") {
 					good = append(good, w)
@@ -246,7 +250,7 @@ var relates = map[string]bool{
 	"plan.depth_min_nm": true, "plan.depth_max_nm": true, "plan.p50_ms": true, "plan.p90_ms": true, "plan.full": true,
 	"visit.closed.units": true, "visit.closed.lifted": true, "visit.closed.lost": true, "visit.closed.start": true, "visit.closed.end": true,
 	"bag.sealed.left_low_nl": true, "bag.sealed.left_high_nl": true,
-	"note.kind": true, "photo.kind": true,
+	"note.kind": true, "photo.kind": true, "record.fact.kind": true,
 }
 
 // eachMember visits every member that stands in an example, at any depth.

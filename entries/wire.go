@@ -36,7 +36,7 @@ var kinds = []kind{
 	kindOf[Plan](), kindOf[VisitOpened](), kindOf[Hole](),
 	kindOf[UnitSeated](), kindOf[UnitPressurised](), kindOf[UnitDrained](), kindOf[UnitStuck](), kindOf[UnitLifted](), kindOf[UnitLost](),
 	kindOf[Tally](), kindOf[VisitClosed](), kindOf[BagSealed](), kindOf[BagHanded](),
-	kindOf[Note](), kindOf[Photo](), kindOf[Amendment](), kindOf[Retired](),
+	kindOf[Note](), kindOf[Photo](), kindOf[RecordFact](), kindOf[Amendment](), kindOf[Retired](),
 }
 
 var kindByName = byName(kinds)

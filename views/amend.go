@@ -179,6 +179,8 @@ func (p step) fold(st state) {
 		c.Amended = append(c.Amended, Mark{Of: b.Of, Entry: p.entry.ID, By: b.By, Time: p.entry.When(), Why: b.Why})
 	case entries.Note:
 		c.Notes++
+	case entries.RecordFact:
+		c.tell(p.entry, b)
 	case entries.Photo:
 		if sum := b.SHA256.String(); !slices.Contains(c.Photos, sum) {
 			c.Photos = append(c.Photos, sum)

@@ -12,8 +12,8 @@ import (
 type state interface {
 	State
 	common() *Common
-	// take folds one entry that speaks of the subject. Notes and photos have been
-	// taken already.
+	// take folds one entry that speaks of the subject. Notes, photos and facts
+	// for the record have been taken already.
 	take(e entries.Entry)
 	// standing are the ids of the entries whose facts stand now.
 	standing() []*journal.ID

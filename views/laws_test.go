@@ -105,7 +105,7 @@ var acts = []string{
 	"* unit.pressurised visit=V unit=U gauge_pa=N", "* unit.drained visit=V unit=U", "* unit.stuck visit=V unit=U left_nl=N",
 	"* unit.lifted visit=V unit=U left_nl=N", "* unit.lost visit=V unit=U",
 	"* tally visit=V lots=L:N/N/1/1", "* visit.closed visit=V trees=T:1/1/1/0", "* retired visit=V",
-	"* bag.handed", "* note on=visit:V", "* photo on=tree:T", "* device.enrolled", "* device.revoked through=N",
+	"* bag.handed", "* note on=visit:V", "* record.fact on=visit:V text=N", "* record.fact on=tree:T over=X", "* record.fact on=visit:V over=X text=N field=sign", "* photo on=tree:T", "* device.enrolled", "* device.revoked through=N",
 	"* certificate person=boss", "* certificate person=boss certificate=x3", "* org org=o", "* person person=boss", "* grounds grounds=park",
 	"* amends X tree=T", "* amends X visit=V", "* amends/first X lot=L", "* amends X left_nl=N", "* amends/first X units=N", "* amends X on=tree:T",
 }

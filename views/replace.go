@@ -19,12 +19,32 @@ func (c *Common) replace(by *journal.ID, e entries.Entry, over journal.ID) {
 	*by = e.ID
 }
 
+// tell keeps a fact for the record in the place of the one before it.
+func (c *Common) tell(e entries.Entry, b entries.RecordFact) {
+	was := c.Told[b.Field].FactsBy
+	c.replace(&was, e, b.Over)
+	if c.Told == nil {
+		c.Told = map[string]Told{}
+	}
+	c.Told[b.Field] = Told{Text: b.Text, By: b.By, At: e.When(), Why: b.Why, FactsBy: was}
+}
+
 // restate: facts that are amended stand by the amendment from then on.
 func restate(st state, of, amendment journal.ID) {
+	c := st.common()
+	stands := func(by journal.ID) bool {
+		isOf := func(m Mark) bool { return m.Entry == by && m.Of == of }
+		return by == of || slices.ContainsFunc(c.Amended, isOf)
+	}
 	for _, by := range st.standing() {
-		isOf := func(m Mark) bool { return m.Entry == *by && m.Of == of }
-		if *by == of || slices.ContainsFunc(st.common().Amended, isOf) {
+		if stands(*by) {
 			*by = amendment
+		}
+	}
+	for field, t := range c.Told {
+		if stands(t.FactsBy) {
+			t.FactsBy = amendment
+			c.Told[field] = t
 		}
 	}
 }

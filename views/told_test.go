@@ -182,6 +182,7 @@ var defaults = map[string]string{
 	"bag.handed":       "bag=bag to=depot",
 	"note":             "on=tree:oak text=NAME",
 	"photo":            "on=tree:oak sha256=NAME type=image/jpeg bytes=1 width=1 height=1",
+	"record.fact":      "on=visit:v field=ref text=NAME",
 	"retired":          "visit=v why=over",
 }
 

@@ -53,12 +53,24 @@ type Mark struct {
 
 // Common is what every state has.
 type Common struct {
-	ID      string   `json:"id"`
-	Entries int      `json:"entries"` // folded
-	Notes   int      `json:"notes,omitempty"`
-	Photos  []string `json:"photos,omitempty"` // hashes
-	Amended []Mark   `json:"amended,omitempty"`
-	Flags   []Flag   `json:"flags,omitempty"`
+	ID      string `json:"id"`
+	Entries int    `json:"entries"` // folded
+	Notes   int    `json:"notes,omitempty"`
+	// Told are facts for the record by their field; one that was taken back has no
+	// text.
+	Told    map[string]Told `json:"told,omitempty"`
+	Photos  []string        `json:"photos,omitempty"` // hashes
+	Amended []Mark          `json:"amended,omitempty"`
+	Flags   []Flag          `json:"flags,omitempty"`
+}
+
+// Told is a fact for the record that somebody told.
+type Told struct {
+	Text    string     `json:"text,omitempty"`
+	By      journal.ID `json:"by,omitzero"`
+	At      int64      `json:"at"` // when it was so; ms since 1970
+	Why     string     `json:"why,omitempty"`
+	FactsBy journal.ID `json:"facts_by"` // see replace
 }
 
 func (c *Common) common() *Common { return c }

@@ -48,6 +48,13 @@ func fillIn(r *rand.Rand, v reflect.Value, sparse bool) {
 		for i := range v.Len() {
 			fillIn(r, v.Index(i), sparse)
 		}
+	case reflect.Map:
+		v.Set(reflect.MakeMap(v.Type()))
+		for _, key := range []string{"contract.ref", "x"} {
+			value := reflect.New(v.Type().Elem()).Elem()
+			fillIn(r, value, sparse)
+			v.SetMapIndex(reflect.ValueOf(key), value)
+		}
 	case reflect.String:
 		words := []string{"a", `"quoted" \ back`, "<tag> & more", "tab\tline\n", "año, 樹", "\u2028", "\x00", `,"units":[`}
 		v.SetString(words[r.IntN(len(words))])

@@ -40,6 +40,7 @@ office: bag bagged day
 office: given handed bag
 office: seen closure oak h1 closing
 office: word note tree oak
+office: ref fact visit day
 office: shot photo visit day
 office: fix amended h1 at_nm=250000000
 office: fix2 amended fix at_nm=260000000

@@ -151,6 +151,10 @@ var words = map[string]word{
 		on := entries.Subject{Kind: entries.SubjectKind(w.args[0]), ID: w.of(1).String()}
 		return entries.Photo{Head: w.head, On: on, SHA256: sha256.Sum256([]byte(w.name)), Type: "image/jpeg", Bytes: 1, Width: 1, Height: 1}
 	}},
+	"fact": {"kind thing", func(w writing) entries.Body {
+		on := entries.Subject{Kind: entries.SubjectKind(w.args[0]), ID: w.of(1).String()}
+		return entries.RecordFact{Head: w.head, On: on, Field: "contract.ref", Text: w.name}
+	}},
 	"retired": {"visit", func(w writing) entries.Body {
 		return entries.Retired{Head: w.head, Visit: w.of(0), Why: "the years are over"}
 	}},

@@ -97,7 +97,8 @@ func (w *world) finish(l store.Ledger) string {
 		fmt.Sprintf("closed %s %s text 2", visit, w.nameOf(body.Jobs[0].Tree)),
 		fmt.Sprintf("bagged %s", visit),
 		fmt.Sprintf("note visit %s", visit),
-	}[w.random.IntN(4)]
+		fmt.Sprintf("fact visit %s", visit),
+	}[w.random.IntN(5)]
 }
 
 // correct amends an entry, whoever wrote it, or what an amendment made of one.
