@@ -33,6 +33,7 @@ type serveCmd struct {
 	TLSKey  string   `name:"tls-key" placeholder:"FILE" help:"Its key (PEM)."`
 	TLSSelf bool     `name:"tls-self" help:"Make a certificate; its fingerprint is shown."`
 	Proxy   []string `placeholder:"ADDRESS" help:"Reverse proxy whose word on addresses is believed; repeat it for more."`
+	Invite  string   `placeholder:"NAME" help:"Let this person choose a new password: for whoever has lost the only one."`
 	Country string   `default:"US" help:"Country of a new journal (two capitals)."`
 	Zone    string   `placeholder:"NAME" help:"Time zone of a new journal, such as America/Chicago (default: that of this machine, ${zone})."`
 }
@@ -223,46 +224,11 @@ func (c serveCmd) greet(ctx context.Context, w world, s store.Store, d *door.Doo
 		say("serve.fingerprint")
 		wrapTo(w.stdout, "  ", certs.Print(config.Fingerprint()))
 	}
-	if config.Sole == nil {
-		if err := firstInvites(ctx, w, s, d, config); err != nil {
-			return err
-		}
-	} else {
+	if config.Sole != nil {
 		say("serve.sole")
-	}
-	say("serve.stop_hint")
-	return nil
-}
-
-// firstInvites lets the first person of the office in, wherever nobody of an
-// organisation has an account.
-func firstInvites(ctx context.Context, w world, s store.Store, d *door.Door, config door.Config) error {
-	orgs, err := s.Orgs(ctx)
-	if err != nil {
+	} else if err := (inviter{w, s, d, config}).all(ctx, c.Invite); err != nil {
 		return err
 	}
-	for _, org := range orgs {
-		with, err := s.Accounts(ctx, org)
-		if err != nil {
-			return err
-		}
-		if len(with) > 0 {
-			continue
-		}
-		person, err := firstOfOffice(ctx, config.Journal, org)
-		if err != nil {
-			return err
-		}
-		secret, _, err := d.Desk().Invite(ctx, org, person.ID, accounts.ForAccount)
-		if err != nil {
-			return err
-		}
-		link := accounts.Link{Site: config.Site.String(), Sort: accounts.ForAccount, Secret: secret}
-		if config.Fingerprint != nil {
-			link.Fingerprint = config.Fingerprint()
-		}
-		wrapTo(w.stdout, "", w.say.Say("serve.first_invite", why.T("name", person.Name), why.T("org", org.String())))
-		fmt.Fprintln(w.stdout, "  "+link.String())
-	}
+	say("serve.stop_hint")
 	return nil
 }

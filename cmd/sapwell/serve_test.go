@@ -84,12 +84,7 @@ func TestFirstInvite(t *testing.T) {
 	site := "https://localhost:" + port
 	args := []string{"serve", "--data", t.TempDir(), "--listen", "127.0.0.1:" + port, "--tls-self", "--site", site}
 	r := serving(t, args...)
-	var link accounts.Link
-	for _, line := range strings.Split(r.said, "\n") {
-		if found, err := accounts.ReadLink(strings.TrimSpace(line)); err == nil {
-			link = found
-		}
-	}
+	link := linkIn(r.said)
 	if link.Site != site || link.Sort != accounts.ForAccount || !strings.Contains(r.said, certs.Print(link.Fingerprint)) {
 		t.Fatalf("no link, or without the fingerprint, in\n%s", r.said)
 	}
@@ -128,6 +123,36 @@ func TestFirstInvite(t *testing.T) {
 	if code, text := asks(t, later, "GET", site+"/api/people", ""); code != http.StatusOK {
 		t.Errorf("signed in: %d %s", code, text)
 	}
+	if err := again.end(); err != nil {
+		t.Fatal(err)
+	}
+
+	// Whoever lost the password is invited by name, from the machine itself.
+	if s := call(t, nil, append(args, "--invite", "Nobody at all")...); s.code != exitUsage || !strings.Contains(s.errors, "--invite") {
+		t.Errorf("nobody invited: %d %s", s.code, s.errors)
+	}
+	lost := serving(t, append(args, "--invite", firstName(t))...)
+	link = linkIn(lost.said)
+	join = fmt.Sprintf(`{"secret": %q, "login": "alder", "password": "nine loud rivers"}`, link.Secret)
+	if code, text := asks(t, browser(t, link.Fingerprint), "POST", site+"/join", join); code != http.StatusOK {
+		t.Fatalf("join again: %d %s", code, text)
+	}
+	if code, _ := asks(t, browser(t, link.Fingerprint), "POST", site+"/session", `{"login": "alder", "password": "seven quiet ponds"}`); code == http.StatusOK {
+		t.Error("the lost password still lets in")
+	}
+}
+
+// firstName is what the first person of a new journal is called.
+func firstName(t *testing.T) string { return english(t).Say("serve.first_person") }
+
+// linkIn finds a link in what a server says.
+func linkIn(said string) (link accounts.Link) {
+	for line := range strings.Lines(said) {
+		if found, err := accounts.ReadLink(strings.TrimSpace(line)); err == nil {
+			link = found
+		}
+	}
+	return link
 }
 
 // counting is a journal of which one wants to know how often it lists people.
