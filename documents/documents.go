@@ -115,7 +115,12 @@ func markSheets(w io.Writer, sheets []Sheet, v voice, paper Paper) error {
 	if len(sheets) == 0 {
 		return fmt.Errorf("mark sheets: no sheet given: want at least one")
 	}
-	pdf, err := newWriter(paper, sheetsTitle(sheets, v), v.lang, sheets[0].Date)
+	for i, s := range sheets { // before the first byte is written
+		if err := s.check(); err != nil {
+			return fmt.Errorf("mark sheet %d (tag %.40q): %w", i+1, s.Tag, err)
+		}
+	}
+	pdf, err := newPress(w, paper, sheetsTitle(sheets, v), v.lang, sheets[0].Date)
 	if err != nil {
 		return err
 	}
@@ -125,10 +130,10 @@ func markSheets(w io.Writer, sheets []Sheet, v voice, paper Paper) error {
 			return fmt.Errorf("mark sheet %d (tag %.40q): %w", i+1, s.Tag, err)
 		}
 		for _, p := range pages {
-			pdf.paint(p)
+			pdf.add(p) // the first error is kept for close
 		}
 	}
-	return pdf.close(w)
+	return pdf.close()
 }
 
 func sheetsTitle(sheets []Sheet, v voice) string {

@@ -43,7 +43,9 @@ const mmPerPoint = 25.4 / 72
 // metrics is what layout needs of a font: the advance of each rune it has.
 type metrics struct {
 	perEm   float64
+	glyphs  int
 	advance []uint16 // by rune of the basic plane; 0: no glyph
+	number  []uint16 // of its glyph, likewise
 }
 
 // of is the advance of r in parts of perEm, 0 if the font has no glyph for it.
@@ -52,6 +54,14 @@ func (m metrics) of(r rune) uint16 {
 		return 0
 	}
 	return m.advance[r]
+}
+
+// glyph is the number of r's glyph, 0 if the font has none.
+func (m metrics) glyph(r rune) uint16 {
+	if int(r) >= len(m.number) {
+		return 0
+	}
+	return m.number[r]
 }
 
 var fontMetrics = sync.OnceValue(func() [2]metrics {
@@ -135,10 +145,11 @@ func readMetrics(ttf []byte) (metrics, error) {
 	if err != nil {
 		return metrics{}, err
 	}
-	m := metrics{perEm: float64(be16(t["head"], 18)), advance: make([]uint16, 0x10000)}
+	m := metrics{perEm: float64(be16(t["head"], 18)), glyphs: be16(t["maxp"], 4), advance: make([]uint16, 0x10000), number: make([]uint16, 0x10000)}
 	long := be16(t["hhea"], 34) // glyphs from here on share the last advance
 	for r, g := range glyphs {
 		m.advance[r] = uint16(be16(t["hmtx"], 4*min(g, long-1)))
+		m.number[r] = uint16(g)
 	}
 	return m, nil
 }
@@ -153,7 +164,7 @@ func tables(ttf []byte) (map[string][]byte, error) {
 		at, n := be32(rec, 8), be32(rec, 12)
 		t[string(rec[:4])] = ttf[at : at+n]
 	}
-	for _, need := range []string{"head", "hhea", "hmtx", "cmap"} {
+	for _, need := range []string{"head", "hhea", "hmtx", "cmap", "maxp", "glyf", "loca"} {
 		if t[need] == nil {
 			return nil, fmt.Errorf("font: no table %q", need)
 		}

@@ -73,14 +73,7 @@ func loadOutList(w io.Writer, l LoadOut, v voice, paper Paper) error {
 	if err := l.check(); err != nil {
 		return fmt.Errorf("load-out list: %w", err)
 	}
-	pdf, err := newWriter(paper, loadTitle(l, v), v.lang, l.Date)
-	if err != nil {
-		return err
-	}
-	for _, p := range loadPages(l, v, paper) {
-		pdf.paint(p)
-	}
-	return pdf.close(w)
+	return printPages(w, loadPages(l, v, paper), paper, loadTitle(l, v), v.lang, l.Date)
 }
 
 func loadTitle(l LoadOut, v voice) string {

@@ -59,6 +59,9 @@ type page struct {
 	// order is the sequence in which paths and discs were added, so that white
 	// covers what it should. Texts lie on top.
 	order []bool // true: next disc, false: next path
+	// Total is where the count of all pages stands, which is known only when the
+	// last is painted; nil: nowhere.
+	Total *point
 }
 
 // Ruling: heavy where hands write in gloves, light for what is only read.
@@ -69,6 +72,9 @@ const (
 )
 
 const margin = 10.0
+
+// footSize is the type of what stands at the foot of a page, points.
+const footSize = 9.5
 
 func newPage(p Paper) *page {
 	if p == Letter {

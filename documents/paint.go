@@ -1,45 +1,21 @@
 package documents
 
 import (
-	"fmt"
-	"io"
-	"sapwell/engine/quantity"
-
-	"codeberg.org/go-pdf/fpdf"
+	"bytes"
+	"math"
 )
 
-// undated is the creation date of a document without one; the PDF library would
-// take the clock for a zero time, and the bytes would never repeat.
-var undated = quantity.NewDate(2000, 1, 1)
-
-// writer paints pages one after another into one PDF.
-type writer struct{ pdf *fpdf.Fpdf }
-
-func newWriter(paper Paper, title, lang string, date quantity.Date) (writer, error) {
-	size := map[Paper]string{A4: "A4", Letter: "Letter"}[paper]
-	if size == "" {
-		return writer{}, fmt.Errorf("paper %q is not known: want %q or %q", paper, A4, Letter)
-	}
-	if date.IsZero() {
-		date = undated
-	}
-	f := fpdf.New("P", "mm", size, "")
-	f.SetCatalogSort(true)
-	f.SetCreationDate(date.UTC())
-	f.SetModificationDate(date.UTC())
-	f.SetTitle(printable(title), true)
-	f.SetAuthor("Sapwell", false)
-	f.SetCreator("Sapwell", false)
-	f.SetLang(lang)
-	f.SetAutoPageBreak(false, 0)
-	f.AddUTF8FontFromBytes("face", "", plainTTF)
-	f.AddUTF8FontFromBytes("face", "B", boldTTF)
-	return writer{f}, f.Error()
+// painter turns the things drawn on a page into the operators of ISO 32000-1. Its
+// measures are points from the lower left corner; a page's are millimetres from the
+// upper left.
+type painter struct {
+	b      *bytes.Buffer
+	height float64 // of the page, mm
+	fonts  *[2]fontUse
 }
 
-func (w writer) paint(p *page) {
-	w.pdf.AddPage()
-	w.pdf.SetLineJoinStyle("round")
+func (w painter) page(p *page) {
+	w.op("1 j") // round joins
 	paths, discs := 0, 0
 	for _, isDisc := range p.order {
 		if isDisc {
@@ -50,79 +26,146 @@ func (w writer) paint(p *page) {
 			paths++
 		}
 	}
-	for _, t := range p.Texts {
-		w.text(t)
+	w.texts(p.Texts)
+	if t := p.Total; t != nil {
+		w.op("q")
+		w.nums(1, 0, 0, 1)
+		w.at(*t)
+		w.op("cm /N Do Q")
 	}
 }
 
-// close writes the document out.
-func (w writer) close(out io.Writer) error {
-	if err := w.pdf.Output(out); err != nil {
-		return fmt.Errorf("writing the PDF: %w", err)
+func (w painter) op(s string) { w.b.WriteString(s + "\n") }
+
+// nums writes numbers with a blank behind each.
+func (w painter) nums(vs ...float64) {
+	b := w.b.AvailableBuffer()
+	for _, v := range vs {
+		b = append(appendNumber(b, v, 3), ' ')
 	}
-	return nil
+	w.b.Write(b)
 }
 
-func rgb(t tone) (r, g, b int) {
+// at writes a place on the page.
+func (w painter) at(p point) { w.nums(p.X/mmPerPoint, (w.height-p.Y)/mmPerPoint) }
+
+func rgb(t tone) (r, g, b float64) {
 	switch t {
 	case green:
-		return 0, 84, 62
+		return 0, 84.0 / 255, 62.0 / 255
 	case white:
-		return 255, 255, 255
+		return 1, 1, 1
 	}
 	return 0, 0, 0
 }
 
-// style sets pen and fill and returns the drawing operator: stroke, fill, both.
-func (w writer) style(pen float64, ink, fill tone) string {
-	w.pdf.SetDrawColor(rgb(ink))
+// style sets pen and fill and returns the operator that ends the outline: stroke,
+// fill, or both.
+func (w painter) style(pen float64, ink, fill tone) string {
+	r, g, b := rgb(ink)
+	w.nums(r, g, b)
+	w.op("RG")
 	if fill != noFill {
-		w.pdf.SetFillColor(rgb(fill))
+		r, g, b = rgb(fill)
+		w.nums(r, g, b)
+		w.op("rg")
 	}
-	w.pdf.SetLineWidth(pen)
+	w.nums(pen / mmPerPoint)
+	w.op("w")
 	switch {
 	case fill == noFill:
-		return "D"
+		return "S"
 	case pen == 0:
-		return "F"
+		return "f"
 	}
-	return "FD"
+	return "B"
 }
 
-func (w writer) path(q path) {
+func (w painter) path(q path) {
 	op := w.style(q.Pen, q.Ink, q.Fill)
 	if q.Dash {
-		w.pdf.SetDashPattern([]float64{1.2, 1}, 0)
-		defer w.pdf.SetDashPattern(nil, 0)
+		w.b.WriteByte('[')
+		w.nums(1.2/mmPerPoint, 1/mmPerPoint)
+		w.op("] 0 d")
 	}
-	w.pdf.MoveTo(q.Pts[0].X, q.Pts[0].Y)
+	w.at(q.Pts[0])
+	w.op("m")
 	for _, pt := range q.Pts[1:] {
-		w.pdf.LineTo(pt.X, pt.Y)
+		w.at(pt)
+		w.op("l")
 	}
 	if q.Closed {
-		w.pdf.ClosePath()
+		w.op("h")
 	}
-	w.pdf.DrawPath(op)
+	w.op(op)
+	if q.Dash {
+		w.op("[] 0 d")
+	}
 }
 
-func (w writer) disc(d disc) {
-	w.pdf.Circle(d.At.X, d.At.Y, d.R, w.style(d.Pen, black, d.Fill))
+// quarter is how far the handles of a Bézier curve lie from its ends, in parts of
+// the radius, for a quarter of a circle.
+var quarter = 4.0 / 3 * (math.Sqrt2 - 1)
+
+func (w painter) disc(d disc) {
+	op := w.style(d.Pen, black, d.Fill)
+	x, y, r, k := d.At.X, d.At.Y, d.R, d.R*quarter
+	w.at(point{x + r, y})
+	w.op("m")
+	for _, c := range [4][3]point{
+		{{x + r, y + k}, {x + k, y + r}, {x, y + r}},
+		{{x - k, y + r}, {x - r, y + k}, {x - r, y}},
+		{{x - r, y - k}, {x - k, y - r}, {x, y - r}},
+		{{x + k, y - r}, {x + r, y - k}, {x + r, y}},
+	} {
+		for _, pt := range c {
+			w.at(pt)
+		}
+		w.op("c")
+	}
+	w.op("h " + op)
 }
 
 // slant is the lean of slanted letters in degrees, that of DejaVu Sans Oblique.
 const slant = 11
 
-func (w writer) text(t text) {
-	style := ""
-	if t.Face == bold {
-		style = "B"
+// texts sets all runs of a page; font and ink are named where they change.
+func (w painter) texts(ts []text) {
+	if len(ts) == 0 {
+		return
 	}
-	w.pdf.SetFont("face", style, t.Size)
-	w.pdf.SetTextColor(rgb(t.Tone))
-	if t.Face == slanted {
-		w.pdf.TransformBegin()
-		w.pdf.TransformSkewX(slant, t.At.X, t.At.Y)
-		defer w.pdf.TransformEnd()
+	w.op("BT")
+	tone, font, size := noFill, -1, 0.0
+	for _, t := range ts {
+		if t.Tone != tone {
+			r, g, b := rgb(t.Tone)
+			w.nums(r, g, b)
+			w.op("rg")
+			tone = t.Tone
+		}
+		if f := t.Face.font(); f != font || t.Size != size {
+			font, size = f, t.Size
+			w.b.WriteString([2]string{"/F0 ", "/F1 "}[f])
+			w.nums(size)
+			w.op("Tf")
+		}
+		lean := 0.0
+		if t.Face == slanted {
+			lean = math.Tan(slant * math.Pi / 180)
+		}
+		w.nums(1, 0, lean, 1)
+		w.at(t.At)
+		w.b.WriteString("Tm<")
+		w.fonts[font].hex(w.b, t.S)
+		w.op(">Tj")
 	}
-	w.pdf.Text(t.At.X, t.At.Y, t.S)
+	w.op("ET")
+}
+
+// font is the file of a face: 0 or 1.
+func (f face) font() int {
+	if f == bold {
+		return 1
+	}
+	return 0
 }

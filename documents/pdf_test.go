@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"codeberg.org/go-pdf/fpdf"
 	"github.com/skip2/go-qrcode"
 
 	"sapwell/engine/quantity"
@@ -233,16 +234,15 @@ func TestDigitsAlike(t *testing.T) {
 // fpdf v0.12.0 reads the font with a parser written by others and comes to the
 // same widths.
 func TestWidthsAgainstThePDFLibrary(t *testing.T) {
-	w, err := newWriter(A4, "", "en", undated)
-	if err != nil {
-		t.Fatal(err)
-	}
-	w.pdf.AddPage()
+	pdf := fpdf.New("P", "mm", "A4", "")
+	pdf.AddUTF8FontFromBytes("face", "", plainTTF)
+	pdf.AddUTF8FontFromBytes("face", "B", boldTTF)
+	pdf.AddPage()
 	for f, style := range map[face]string{plain: "", bold: "B"} {
-		w.pdf.SetFont("face", style, 10)
+		pdf.SetFont("face", style, 10)
 		for _, s := range []string{"Fraxinus pennsylvanica", "12 ⅜ in", "sección · peúnca ñ", "Ясень ặ ▲ □"} {
 			// The library keeps whole thousandths of an em.
-			if got, want := width(s, f, 10), w.pdf.GetStringWidth(s); got < want-0.02*float64(len(s)) || got > want+0.02*float64(len(s)) {
+			if got, want := width(s, f, 10), pdf.GetStringWidth(s); got < want-0.02*float64(len(s)) || got > want+0.02*float64(len(s)) {
 				t.Errorf("%q: %.3f mm, the PDF library says %.3f mm", s, got, want)
 			}
 		}
