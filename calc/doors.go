@@ -35,6 +35,7 @@ func doors() []computation {
 		door("stock", "Which lot for which tree.", allocate),
 		door("verdict", "Should we, may we: what is found for a tree under a label.", judge),
 		door("plan", "The whole plan of one tree.", plan),
+		door("record", "What each profile misses in a record of work, or finds late.", checkRecord),
 	}
 }
 

@@ -16,7 +16,7 @@ func Schema(name string) []byte {
 		return nil
 	}
 	b := book{defs: map[string]any{}, loose: c.loose}
-	b.defs["question"] = b.object(c.in)
+	b.defs["question"] = b.question(c.in)
 	b.loose = false
 	b.defs["answer"] = b.of(c.out)
 	schema, _ := json.MarshalIndent(map[string]any{
@@ -27,6 +27,15 @@ func Schema(name string) []byte {
 		"$defs":       b.defs,
 	}, "", "  ") // maps of plain values: cannot fail
 	return schema
+}
+
+// question is what a computation takes; a record is any object, for another place
+// may ask of it what no program knows yet.
+func (b book) question(t reflect.Type) map[string]any {
+	if t == reflect.TypeFor[recordIn]() {
+		return map[string]any{"type": "object", "description": "a record of work; its fields stand in doc/record-fields.md"}
+	}
+	return b.object(t)
 }
 
 // book collects the schemas of the named structs: each stands once, for a

@@ -1,0 +1,76 @@
+package records
+
+import (
+	"fmt"
+	"time"
+
+	"sapwell/engine/quantity"
+)
+
+// duty is something to be done by a day. Of several entries with one id the first
+// that fits the record counts.
+type duty struct {
+	span
+	ID   string `json:"id"` // such as "us-ca.monthly_report"
+	Says string `json:"says"`
+	When []test `json:"when,omitempty"`
+	None bool   `json:"none,omitempty"` // no such duty for what fits here
+	// Per is what one such duty covers: a record, or all work of a "month" or "year".
+	Per  string `json:"per,omitempty"`
+	Done Field  `json:"done,omitempty"` // when it was done
+	Due  due    `json:"due,omitzero"`
+	// Told marks a duty that is judged only once it was done: nothing is said of
+	// one that is open.
+	Told bool `json:"told,omitempty"`
+}
+
+// due is a last good day, counted from the day of the work.
+type due struct {
+	Days      int    `json:"days,omitempty"`       // so many days after it
+	NextMonth int    `json:"next_month,omitempty"` // that day of the month after
+	NextYear  string `json:"next_year,omitempty"`  // that day of the year after, "02-01"
+}
+
+func (d due) after(work quantity.Date) quantity.Date {
+	switch {
+	case d.NextMonth > 0:
+		return quantity.NewDate(work.Year(), work.Month()+1, d.NextMonth)
+	case d.NextYear != "":
+		var month, day int
+		fmt.Sscanf(d.NextYear, "%d-%d", &month, &day)
+		return quantity.NewDate(work.Year()+1, time.Month(month), day)
+	}
+	return work.AddDate(0, 0, d.Days)
+}
+
+// duties are those entries that bind the record, each id once.
+func (v version) duties(r Record, work quantity.Date) []duty {
+	var list []duty
+	seen := ""
+	for _, d := range v.Duties { // entries of one id stand together
+		if d.ID == seen || !d.holds(work) || !holds(d.When, r) {
+			continue
+		}
+		seen = d.ID
+		if !d.None {
+			list = append(list, d)
+		}
+	}
+	return list
+}
+
+// late reports whether the duty was done too late or is overdue today.
+func (d duty) late(r Record, last quantity.Date) bool {
+	if r.Has(d.Done) {
+		done, ok := r.day(d.Done)
+		return ok && done.After(last)
+	}
+	today, ok := r.day("as_of")
+	return !d.Told && ok && today.After(last)
+}
+
+// keep is how long a record is kept, counted from the day of the work.
+type keep struct {
+	Years   int  `json:"years,omitempty"`
+	Longest bool `json:"longest,omitempty"` // as long as the longest of the others
+}

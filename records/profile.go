@@ -1,0 +1,180 @@
+package records
+
+import (
+	"bytes"
+	"cmp"
+	"embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"slices"
+	"sync"
+
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+)
+
+// Profile is one jurisdiction's demands.
+type Profile struct {
+	ID        string         `json:"id"` // such as "us-ca"
+	Name      string         `json:"name"`
+	CheckedOn string         `json:"checked_on"` // the day its text was last looked at
+	Places    []string       `json:"places"`     // where it holds: ISO 3166 codes; "*" is everywhere
+	Sources   []why.Citation `json:"sources"`
+	// Doubts are what was not read in a published text, or is open.
+	Doubts []string `json:"doubts,omitempty"`
+}
+
+// Profiles lists all, in a fixed order.
+func Profiles() []Profile {
+	var list []Profile
+	for _, j := range all().jurisdictions {
+		list = append(list, j.Profile)
+	}
+	return list
+}
+
+// jurisdiction is a profile with what it asks, as its file has it.
+type jurisdiction struct {
+	Profile
+	Versions []version `json:"versions"`
+}
+
+// version is what a jurisdiction asks of work in a time and of a kind. The first
+// that fits a record counts; where none does, the profile does not apply.
+type version struct {
+	span
+	Name    string   `json:"name"`
+	When    []test   `json:"when,omitempty"`
+	Asks    []ask    `json:"asks,omitempty"`
+	Formats []format `json:"formats,omitempty"` // besides those of every profile
+	Orders  []order  `json:"orders,omitempty"`
+	Limits  []limit  `json:"limits,omitempty"`
+	Duties  []duty   `json:"duties,omitempty"`
+	Keep    keep     `json:"keep"`
+}
+
+// span is the days of work that something binds, both included; a zero day is open.
+type span struct {
+	From  quantity.Date `json:"from,omitzero"`
+	Until quantity.Date `json:"until,omitzero"`
+}
+
+// holds of a day of work; where nobody knows the day, what is newest stands first.
+func (s span) holds(day quantity.Date) bool {
+	return day.IsZero() || !day.Before(s.From) && (s.Until.IsZero() || !day.After(s.Until))
+}
+
+// ask is one field that a version asks.
+type ask struct {
+	Field Field   `json:"field"`
+	AnyOf []Field `json:"any_of,omitempty"` // one of these will do; empty: the field itself
+	Says  string  `json:"says"`
+	When  []test  `json:"when,omitempty"`
+}
+
+// book is all the files together.
+type book struct {
+	order         []string // of the profiles that are shown first
+	formats       []format // of every profile
+	orders        []order
+	jurisdictions []jurisdiction
+}
+
+//go:embed profiles/*.json
+var files embed.FS
+
+// all reads the files once: they came with the program, and a test reads each.
+var all = sync.OnceValue(func() book {
+	b, err := load(files)
+	if err != nil {
+		panic(err) // a broken file cannot pass the tests
+	}
+	return b
+})
+
+// load reads the files of every profile and puts them in the order in which they
+// are shown; one that every.json does not list follows by name.
+func load(from fs.FS) (book, error) {
+	var b book
+	names, err := fs.Glob(from, "profiles/*.json")
+	if err != nil {
+		return b, err
+	}
+	for _, name := range names {
+		raw, err := fs.ReadFile(from, name)
+		if err != nil {
+			return b, err
+		}
+		if path.Base(name) == "every.json" {
+			err = b.common(raw)
+		} else {
+			err = b.add(raw)
+		}
+		if err != nil {
+			return b, fmt.Errorf("%s: %w", path.Base(name), err)
+		}
+	}
+	slices.SortStableFunc(b.jurisdictions, func(x, y jurisdiction) int { return cmp.Compare(b.rank(x), b.rank(y)) })
+	return b, nil
+}
+
+func (b *book) rank(j jurisdiction) int {
+	if i := slices.Index(b.order, j.ID); i >= 0 {
+		return i
+	}
+	return len(b.order)
+}
+
+func (b *book) common(raw []byte) error {
+	var every struct {
+		Order   []string `json:"order"`
+		Formats []format `json:"formats"`
+		Orders  []order  `json:"orders"`
+	}
+	err := strictly(raw, &every)
+	b.order, b.formats, b.orders = every.Order, every.Formats, every.Orders
+	return err
+}
+
+func (b *book) add(raw []byte) error {
+	j, err := readProfile(raw)
+	if err == nil {
+		b.jurisdictions = append(b.jurisdictions, j)
+	}
+	return err
+}
+
+// readProfile reads one file. What it does not know is an error: a rule that is
+// passed over is a duty that is missed.
+func readProfile(raw []byte) (jurisdiction, error) {
+	var j jurisdiction
+	if err := strictly(raw, &j); err != nil {
+		return j, err
+	}
+	return j, j.check()
+}
+
+func strictly(raw []byte, v any) error {
+	dec := json.NewDecoder(bytes.NewReader(raw))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(v); err != nil {
+		return err
+	}
+	if dec.More() {
+		return errors.New("want one object and nothing after it")
+	}
+	return nil
+}
+
+func (j jurisdiction) check() error {
+	if j.ID == "" || j.Name == "" || len(j.Versions) == 0 || len(j.Places) == 0 {
+		return errors.New("want id, name, places and versions")
+	}
+	if _, err := quantity.ParseDate(j.CheckedOn); err != nil {
+		return fmt.Errorf("checked_on: %w", err)
+	}
+	return nil
+}
