@@ -57,6 +57,7 @@ func questions(t testing.TB) map[string]string {
 			`"needs":[{"for":"T1","label":"a","size":"4 mL","units":8},{"for":"T2","label":"a","size":"4 mL","units":8}],"storage":{"a":{"min":"5 °C","max":"30 °C"}},"date":"2026-06-09"}`,
 		"verdict": g01(t),
 		"plan":    g01(t),
+		"record":  `{"date":"2026-05-12","as_of":"2026-06-05","label":{"rup":false},"product":{"name":"Placeholder product A","reg_no":"99999-1"}}`,
 	}
 }
 
