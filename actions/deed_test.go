@@ -13,6 +13,7 @@ import (
 
 	"sapwell/engine/quantity"
 	"sapwell/entries"
+	"sapwell/internal/strict"
 	"sapwell/journal"
 )
 
@@ -133,9 +134,9 @@ func TestEveryDeedHasASchema(t *testing.T) {
 				t.Errorf("%s: schema of the %s: %v", d.Name, what, err)
 			}
 		}
-		for _, f := range fieldsOf(reflect.TypeOf(d.Input)) {
-			if f.doc == "" || f.name != strings.ToLower(f.name) {
-				t.Errorf("%s: field %q: doc %q, want a name in lower case with a few words on it", d.Name, f.name, f.doc)
+		for _, f := range strict.Fields(reflect.TypeOf(d.Input)) {
+			if doc := f.Of.Tag.Get("doc"); doc == "" || f.Name != strings.ToLower(f.Name) {
+				t.Errorf("%s: field %q: doc %q, want a name in lower case with a few words on it", d.Name, f.Name, doc)
 			}
 		}
 		checkReadable(t, d.Name, reflect.TypeOf(d.Input), nil)
@@ -146,8 +147,7 @@ func TestEveryDeedHasASchema(t *testing.T) {
 // floats only in quantities, no maps, nothing of any type.
 func checkReadable(t *testing.T, where string, typ reflect.Type, above []reflect.Type) {
 	t.Helper()
-	to := reflect.PointerTo(typ)
-	if to.Implements(jsonReader) || to.Implements(textReader) || typ == reflect.TypeFor[json.RawMessage]() || slices.Contains(above, typ) {
+	if strict.ReadsItself(typ) || typ == reflect.TypeFor[json.RawMessage]() || slices.Contains(above, typ) {
 		return
 	}
 	above = append(above, typ)
@@ -155,8 +155,8 @@ func checkReadable(t *testing.T, where string, typ reflect.Type, above []reflect
 	case reflect.Pointer, reflect.Slice:
 		checkReadable(t, where+"[]", typ.Elem(), above)
 	case reflect.Struct:
-		for _, f := range fieldsOf(typ) {
-			checkReadable(t, where+"."+f.name, f.typ, above)
+		for _, f := range strict.Fields(typ) {
+			checkReadable(t, where+"."+f.Name, f.Of.Type, above)
 		}
 	case reflect.String, reflect.Bool, reflect.Int, reflect.Int64:
 	default:

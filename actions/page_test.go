@@ -19,6 +19,7 @@ import (
 	"testing"
 
 	"sapwell/engine/quantity"
+	"sapwell/internal/strict"
 	"sapwell/journal"
 	"sapwell/words"
 )
@@ -88,7 +89,7 @@ func thePage(t *testing.T) []byte {
 	for _, d := range Deeds() {
 		fmt.Fprintf(&b, "\n## %s\n\nWho: %s. Writes: %s.\n\n", d.Name, strings.Join(texts(d.Who), ", "), strings.Join(written[d.Name], ", "))
 		b.WriteString("| field | | |\n|---|---|---|\n")
-		for _, f := range fieldsOf(reflect.TypeOf(d.Input)) {
+		for _, f := range strict.Fields(reflect.TypeOf(d.Input)) {
 			writeField(&b, "", f, nil)
 		}
 		if codes := src.refusals(d.Name); len(codes) > 0 {
@@ -133,10 +134,10 @@ func template(t *testing.T, code string) string {
 }
 
 // writeField writes the row of a field, and those of what lies in it.
-func writeField(b *bytes.Buffer, path string, f field, above []reflect.Type) {
-	typ, name := f.typ, join(path, f.name)
+func writeField(b *bytes.Buffer, path string, f strict.Field, above []reflect.Type) {
+	typ, name := f.Of.Type, strict.Join(path, f.Name)
 	must := ""
-	if f.required {
+	if required(f.Of) {
 		must = " *"
 	}
 	for typ.Kind() == reflect.Pointer {
@@ -145,11 +146,11 @@ func writeField(b *bytes.Buffer, path string, f field, above []reflect.Type) {
 	if typ.Kind() == reflect.Slice && typ != reflect.TypeFor[json.RawMessage]() {
 		typ, name = typ.Elem(), name+"[]"
 	}
-	fmt.Fprintf(b, "| `%s`%s | %s | %s |\n", name, must, sortOf(typ, f.enum), f.doc)
+	fmt.Fprintf(b, "| `%s`%s | %s | %s |\n", name, must, sortOf(typ, f.Of.Tag.Get("enum")), f.Of.Tag.Get("doc"))
 	if sortOf(typ, "") != "object" || slices.Contains(above, typ) {
 		return
 	}
-	for _, inner := range fieldsOf(typ) {
+	for _, inner := range strict.Fields(typ) {
 		writeField(b, name, inner, append(above, typ))
 	}
 }

@@ -90,7 +90,7 @@ func Run(name string, input []byte) ([]byte, error) {
 
 func (c computation) answer(path string, item json.RawMessage) (json.RawMessage, error) {
 	in := reflect.New(c.in)
-	if err := decode(path, item, in.Elem(), c.loose); err != nil {
+	if err := decode(path, item, in.Interface(), c.loose); err != nil {
 		return nil, err
 	}
 	out, err := c.run(in.Interface())

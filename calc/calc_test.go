@@ -12,6 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"sapwell/internal/outside"
+	"sapwell/internal/strict"
 )
 
 // answer runs a computation that must succeed and reads its answer into out.
@@ -277,7 +278,7 @@ func hasRequired(t testing.TB, name string) bool {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return slices.ContainsFunc(fieldsOf(c.in), func(f field) bool { return f.required })
+	return slices.ContainsFunc(strict.Fields(c.in), func(f strict.Field) bool { return required(f.Of) })
 }
 
 // FuzzRun: whatever comes in, the answer is JSON or one error on one line.

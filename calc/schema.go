@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sapwell/engine/quantity"
+	"sapwell/internal/strict"
 )
 
 // Schema returns the JSON Schema (2020-12) of what a computation takes, with
@@ -100,7 +101,7 @@ func (b book) of(t reflect.Type) map[string]any {
 	case reflect.Float64:
 		return map[string]any{"type": "number"}
 	}
-	if list := choices(t); list != nil {
+	if list := choices(t, ""); list != nil {
 		return map[string]any{"enum": append(list, "")}
 	}
 	return map[string]any{"type": "string"}
@@ -125,16 +126,16 @@ func (b book) named(t reflect.Type) map[string]any {
 }
 
 func (b book) object(t reflect.Type) map[string]any {
-	properties, required := map[string]any{}, []string{}
-	for _, f := range fieldsOf(t) {
-		p := b.of(t.FieldByIndex(f.index).Type)
-		if f.help != "" {
-			p["description"] = f.help
+	properties, musts := map[string]any{}, []string{}
+	for _, f := range strict.Fields(t) {
+		p := b.of(f.Of.Type)
+		if help := f.Of.Tag.Get("help"); help != "" {
+			p["description"] = help
 		}
-		properties[f.name] = p
-		if f.required {
-			required = append(required, f.name)
+		properties[f.Name] = p
+		if required(f.Of) {
+			musts = append(musts, f.Name)
 		}
 	}
-	return map[string]any{"type": "object", "properties": properties, "required": required, "additionalProperties": b.loose}
+	return map[string]any{"type": "object", "properties": properties, "required": musts, "additionalProperties": b.loose}
 }
