@@ -47,6 +47,11 @@ func (w *work) bears(e entries.Entry) bool {
 			return true
 		}
 	}
+	for _, b := range w.bags {
+		if about(entries.OfBag, b.ID) {
+			return true
+		}
+	}
 	return about(entries.OfTree, w.tree.ID) || about(entries.OfGrounds, w.Grounds.ID) || about(entries.OfOrg, w.Org.ID)
 }
 
@@ -67,7 +72,7 @@ func (w *work) ofTree(a entries.Amendment) bool {
 		return body.Tree == w.given.Tree
 	}
 	for _, u := range w.Visit.Units {
-		if u.ID == body.Unit || body.Unit == none && u.Hole == body.Hole {
+		if u.ID == body.Unit || body.Hole != none && u.Hole == body.Hole {
 			return u.Tree == w.given.Tree
 		}
 	}

@@ -68,9 +68,3 @@ func (d duty) late(r Record, last quantity.Date) bool {
 	today, ok := r.day("as_of")
 	return !d.Told && ok && today.After(last)
 }
-
-// keep is how long a record is kept, counted from the day of the work.
-type keep struct {
-	Years   int  `json:"years,omitempty"`
-	Longest bool `json:"longest,omitempty"` // as long as the longest of the others
-}

@@ -58,6 +58,7 @@ func (w *work) record() sheet {
 
 func (w *work) firm(s sheet) {
 	o := w.Org.Facts
+	s.put("business.id", w.Org.ID)
 	s.put("business.name", o.Name)
 	s.put("business.phone", o.Phone)
 	s.put("business.reg_no", o.RegNo)

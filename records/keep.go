@@ -1,0 +1,63 @@
+package records
+
+import (
+	"slices"
+
+	"sapwell/engine/quantity"
+)
+
+// keep is how long a record is kept, counted from the day of the work.
+type keep struct {
+	Years   int  `json:"years,omitempty"`
+	Longest bool `json:"longest,omitempty"` // as long as the longest of the others
+}
+
+// Kept is the last day before a profile lets a record's deletion be offered.
+type Kept struct {
+	Profile string
+	Until   quantity.Date
+}
+
+// Retention tells of each profile that applies until when it has the record kept.
+// Where the year of the end has no 29 February the day is 1 March, never a day
+// less. What the firm itself keeps longer ("business.keep_years") counts in the
+// longest. A record without a day of work is kept without end: no day is offered.
+func Retention(r Record) []Kept {
+	work, dated := r.day("date")
+	if !dated {
+		return nil
+	}
+	longest := 0
+	if own, ok := number(r.fact("business.keep_years")); ok {
+		longest = int(own)
+	}
+	var list []Kept
+	var rest []int
+	for _, j := range all().jurisdictions {
+		v := j.version(r, work)
+		if v == nil {
+			continue
+		}
+		if v.Keep.Longest {
+			rest = append(rest, len(list))
+		}
+		longest = max(longest, v.Keep.Years)
+		list = append(list, Kept{j.ID, work.AddDate(v.Keep.Years, 0, 0)})
+	}
+	for _, i := range rest {
+		list[i].Until = work.AddDate(longest, 0, 0)
+	}
+	return list
+}
+
+// KeepUntil is the last of these days among the profiles that were chosen for the
+// record; the zero Date where it has no day of work.
+func KeepUntil(r Record) (last quantity.Date) {
+	ids, _ := r.Chosen()
+	for _, k := range Retention(r) {
+		if slices.Contains(ids, k.Profile) && k.Until.After(last) {
+			last = k.Until
+		}
+	}
+	return last
+}
