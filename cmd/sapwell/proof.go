@@ -24,10 +24,8 @@ type journalProofCmd struct {
 // proofFile is a proof as it is handed to somebody: the lines as they are stored,
 // and the way from the receipt to the root of the signed head.
 type proofFile struct {
-	Entry     string         `json:"entry"`
-	Receipt   string         `json:"receipt"`
-	Head      string         `json:"head"`
-	Inclusion []journal.Hash `json:"inclusion"`
+	journal.Proof
+	Head string `json:"head"`
 }
 
 // Run makes a proof as JSON, or checks one.
@@ -80,7 +78,12 @@ func prove(ctx context.Context, w world, s store.Store, l store.Ledger, id journ
 	if errors.Is(err, store.ErrNotFound) {
 		return proofFile{}, refused{errors.New(w.say.Say("journal.no_entry", why.T("entry", id.String())))}
 	}
-	return proofFile{string(p.Line), string(p.Receipt), string(head), append([]journal.Hash{}, p.Inclusion...)}, err
+	return proofFile{provenBy(p), string(head)}, err
+}
+
+// provenBy is a store's proof as it is handed out.
+func provenBy(p store.Proof) journal.Proof {
+	return journal.Proof{Entry: string(p.Line), Receipt: string(p.Receipt), Inclusion: append([]journal.Hash{}, p.Inclusion...)}
 }
 
 func (c journalProofCmd) check(w world) error {
@@ -112,23 +115,13 @@ func readProof(data []byte) (p proofFile, err error) {
 
 // verify follows the proof from the entry to the head, and says what it shows.
 func (p proofFile) verify(w world) error {
-	entry, err := journal.ReadEntry([]byte(p.Entry))
-	if err != nil {
-		return fmt.Errorf("entry: %w", err)
-	}
-	receipt, err := journal.ReadReceipt([]byte(p.Receipt))
-	if err != nil {
-		return fmt.Errorf("receipt: %w", err)
-	}
-	if receipt.Entry != entry.Hash() {
-		return fmt.Errorf("receipt: it is for the entry with hash %s, this one has %s", receipt.Entry, entry.Hash())
-	}
 	head, err := journal.ReadTreeHead([]byte(p.Head))
 	if err != nil {
 		return fmt.Errorf("head: %w", err)
 	}
-	if err := journal.VerifyInclusion(head.Root, head.Size, receipt.N, journal.HashLine([]byte(p.Receipt)), p.Inclusion); err != nil {
-		return fmt.Errorf("inclusion: %w", err)
+	entry, receipt, err := p.Under(head)
+	if err != nil {
+		return err
 	}
 	wrapTo(w.stdout, "", w.say.Say("journal.proven", why.T("entry", entry.ID.String()), why.T("kind", entry.Kind), why.T("time", moment(receipt.Time))))
 	wrapTo(w.stdout, "", w.say.Say("journal.proven_under", count("size", int(head.Size)), why.T("time", moment(head.Time))))
