@@ -11,26 +11,54 @@ help: ## list the targets
 build: ## build bin/sapwell
 	go build -trimpath -o bin/sapwell ./cmd/sapwell
 
+# The app is built anew when anything that it is made of has changed.
 WASM := web/src/engine/built
+APP := web/dist/index.html
+GO_FILES := $(shell find . -path ./web/node_modules -prune -o -path ./out -prune -o -name '*.go' ! -name '*_test.go' -print)
+WORDS := $(wildcard words/*/*.json)
+SAID := $(filter-out %/app.json %/office.json %/server.json %/door.json %/tools.json %/documents.json %/papers.json,$(WORDS))
+WEB_FILES := $(shell find web/src web/public -type f ! -path '*/built/*') $(wildcard web/*.ts web/*.js web/*.mjs web/*.html web/package-lock.json)
+
+# $(call wasm,NAME,TAGS) builds one engine for browsers.
+define wasm
+	GOOS=js GOARCH=wasm go build -trimpath -tags '$(2)' -gcflags=all=-l -ldflags '-s -w' -o $(WASM)/whole.wasm ./cmd/sapwell-wasm
+	go run ./internal/slim $(WASM)/whole.wasm $(WASM)/$(1).wasm
+	@rm $(WASM)/whole.wasm
+endef
 
 .PHONY: engine
-engine: ## build the engine for the browser
-	GOOS=js GOARCH=wasm go build -trimpath -gcflags=all=-l -ldflags '-s -w' -o $(WASM)/whole.wasm ./cmd/sapwell-wasm
-	go run ./internal/slim $(WASM)/whole.wasm $(WASM)/engine.wasm
-	rm $(WASM)/whole.wasm
+engine: $(WASM)/engine.wasm ## build the engine for the browser
+
+$(WASM)/engine.wasm: $(GO_FILES) $(SAID) go.mod
+	$(call wasm,engine,)
+	$(call wasm,desk,desk)
 	cp "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(WASM)/wasm_exec.js
+	@touch $@
 
 web/node_modules: web/package-lock.json
-	cd web && npm ci
+	cd web && npm ci --no-audit --no-fund
 	@touch $@
 
 .PHONY: web
-web: engine web/node_modules ## build the app, which build then puts into the program
+web: $(APP) ## build the app, which build then puts into the program
+
+$(APP): $(WASM)/engine.wasm $(WEB_FILES) $(WORDS) | web/node_modules
 	cd web && npm run build
 
+.PHONY: app
+app:
+	@if command -v npm >/dev/null; then $(MAKE) --no-print-directory web; \
+	else echo 'npm is not here, so there will be no app: the program shows its plain pages.'; fi
+
 .PHONY: demo
-demo: build ## plan an invented day, fill a store with it and serve it (Ctrl-C ends it)
+demo: app ## plan an invented day, fill a store with it and serve it with the app (Ctrl-C ends it)
+	@$(MAKE) --no-print-directory build
 	./bin/sapwell demo --out $(DEMO) $(ARGS)
+
+.PHONY: audit
+audit: tools app ## a lab audit of the main screens by Lighthouse (a few minutes; needs npm and Chromium)
+	@$(MAKE) --no-print-directory build
+	node web/e2e/audit.mjs
 
 .PHONY: tools
 tools: ## install the outside programs that tests compare with (Debian; needs root)

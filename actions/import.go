@@ -14,6 +14,10 @@ import (
 	"sapwell/views"
 )
 
+func importDeed() Deed {
+	return deed("tree.import", []entries.Role{entries.Office, entries.Applicator}, importTrees)
+}
+
 type treeImport struct {
 	Grounds      journal.ID `json:"grounds" doc:"where they stand"`
 	CSV          string     `json:"csv" doc:"the list of trees, whole"`

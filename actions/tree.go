@@ -20,7 +20,6 @@ func treeDeeds() []Deed {
 	field := append(slices.Clone(list), entries.Trainee)
 	return []Deed{
 		deed("tree.add", list, addTree),
-		deed("tree.import", list, importTrees),
 		deed("tree.update", list, updateTree),
 		deed("tree.measure", field, measureTree),
 		deed("tree.inspect", field, inspectTree),

@@ -11,7 +11,6 @@ import (
 
 	"sapwell/accounts"
 	"sapwell/actions"
-	"sapwell/calc"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -25,13 +24,11 @@ type nothing struct{}
 type named struct {
 	Name string         `json:"name"`
 	Who  []entries.Role `json:"who,omitempty"`
-	Help string         `json:"help,omitempty"`
 }
 
 type nameList struct {
 	Calls []string `json:"calls"`
 	Deeds []named  `json:"deeds"`
-	Calcs []named  `json:"calcs"`
 	Langs []string `json:"langs"`
 }
 
@@ -42,11 +39,8 @@ func (p *Pocket) names(nothing) (nameList, error) {
 		list.Calls = append(list.Calls, name)
 	}
 	slices.Sort(list.Calls)
-	for _, d := range actions.Deeds() {
+	for _, d := range actions.FieldDeeds() {
 		list.Deeds = append(list.Deeds, named{Name: d.Name, Who: d.Who})
-	}
-	for _, c := range calc.Names() {
-		list.Calcs = append(list.Calcs, named{Name: c[0], Help: c[1]})
 	}
 	return list, nil
 }

@@ -32,7 +32,7 @@ const (
 )
 
 func newDay(t testing.TB) *day {
-	d := &day{t: t, p: New(), now: morning}
+	d := &day{t: t, p: New(nil), now: morning}
 	d.ok("start", `{"lang":"en","units":"imperial","chance":"`+chance+`","seed":"`+seed+`"}`)
 	return d
 }
@@ -177,17 +177,6 @@ func (d *day) look() {
 		{"quantity", `{"text":"8 ft","kind":"length"}`},
 		{"quantity", `{"text":"96","kind":"length","bare":"in"}`},
 		{"enrol", `{"secret":"AAAA","name":"phone"}`},
-		{"calc", `{"name":"forecast","input":{"uptake":"fast"}}`},
-		{"calc", `{"name":"quantity","input":{"kind":"length","text":"8 ft"}}`},
-		{"calc", `{"name":"marks","input":{"N":768,"Count":16,"MinGap":24,"Forbidden":[[720,736]],"Fissures":[5,300],"Weight":2,"Cap":8}}`},
-		{"calc", `{"name":"host","input":{"name":"green ash"}}`},
-		{"calc", `{"name":"girth","input":{"girth":{"around":"96 in","height":"12 in"},"diameters":["3 in","4 in"]}}`},
-		{"calc", `{"name":"place","input":{"ring":{"girth":{"around":"96 in","height":"12 in"},"wounds":[{"at":"24 in","made":"2023-05-01"}]},"count":15,"date":"2026-06-09"}}`},
-		{"calc", `{"name":"bore","input":{"species":"FRXPE","girth":{"around":"96 in","height":"12 in"},"bark":[{"at":"0 in","thickness":"1/2 in"}],"hole":{"bit":"11/64 in","depth_min":"1/4 in","depth_max":"3/8 in","angle":"45 deg"},"holes":16}}`},
-		{"calc", `{"name":"drain","input":{"Vg0_mL":6,"V0_mL":4,"p0_gauge_kPa":68.9,"T_use_C":20,"T_fill_C":17,"G20_mL_min_kPa":0.004,"points":[{"v_mL":0.1},{"v_mL":0.7},{"v_mL":1},{"v_mL":1.9},{"v_mL":3.3},{"v_mL":3.9}]}}`},
-		{"calc", `{"name":"forecast","input":[{"uptake":"medium","past":[{"class":"medium","time":"90 min","emptied":true},{"class":"medium","time":"61 min","emptied":true},{"class":"medium","time":"240 min","emptied":false}]},{"uptake":"slow"},{"uptake":"very-slow"},{"uptake":"unknown"}]}`},
-		{"calc", `{"name":"stock","input":{"lots":[{"lot":"late","label":"a","size":"4 mL","units":20,"expires":"2027-01-31"},{"lot":"soon","label":"a","size":"4 mL","units":10,"expires":"2026-08-31","coldest":"6 °C","warmest":"25 °C"}],"needs":[{"for":"T1","label":"a","size":"4 mL","units":8}],"storage":{"a":{"min":"5 °C","max":"30 °C"}},"date":"2026-06-09"}}`},
-		{"calc", `{"name":"bore","input":{"wings":2}}`},
 		{"speak", `{"lang":"es","units":"metric","decimal_comma":true}`},
 		{"say", `{"findings":[{"code":"marks.pin_too_close","severity":"warn","terms":[{"name":"at","value":{"value":50.8,"unit":"mm"}},{"name":"next","value":{"value":76.2,"unit":"mm"}},{"name":"gap","value":{"value":25.4,"unit":"mm"}},{"name":"min_gap","value":{"value":75,"unit":"mm"}}],"source":"own"}],"keys":[{"key":"value.not_known"}]}`},
 		{"deed", deedOf("tree.measure", `{"tree":"$tree"}`, d.now)},

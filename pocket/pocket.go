@@ -15,10 +15,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"time"
 
 	"sapwell/actions"
-	"sapwell/calc"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -30,7 +30,7 @@ import (
 
 // Pocket is what one phone knows. It is for one caller at a time.
 type Pocket struct {
-	calls map[string]call
+	calls Calls
 	deeds map[string]actions.Deed
 
 	say     *words.Printer
@@ -45,14 +45,19 @@ type Pocket struct {
 	outcome string // "" while all is well, else what broke
 }
 
-// call answers one name. Its error is what a person is told.
-type call func(p *Pocket, input []byte) (any, error)
+// Call answers one name. Its error is what a person is told.
+type Call func(p *Pocket, input []byte) (any, error)
 
-// New makes a Pocket that knows nothing: start it.
-func New() *Pocket {
+// Calls are answers by their names.
+type Calls map[string]Call
+
+// New makes a Pocket that knows nothing: start it. It answers more besides its own
+// calls.
+func New(more Calls) *Pocket {
 	p := &Pocket{deeds: map[string]actions.Deed{}}
 	p.calls = calls()
-	for _, d := range actions.Deeds() {
+	maps.Copy(p.calls, more)
+	for _, d := range actions.FieldDeeds() {
 		p.deeds[d.Name] = d
 	}
 	p.reset()
@@ -68,36 +73,34 @@ func (p *Pocket) reset() {
 	}
 }
 
-func calls() map[string]call {
-	return map[string]call{
-		"names": on((*Pocket).names),
-		"start": on((*Pocket).start),
-		"speak": on((*Pocket).speak),
-		"found": on((*Pocket).found),
-		"enrol": on((*Pocket).enrol),
-		"load":  on((*Pocket).load),
-		"offer": on((*Pocket).offer),
+func calls() Calls {
+	return Calls{
+		"names": On((*Pocket).names),
+		"start": On((*Pocket).start),
+		"speak": On((*Pocket).speak),
+		"found": On((*Pocket).found),
+		"enrol": On((*Pocket).enrol),
+		"load":  On((*Pocket).load),
+		"offer": On((*Pocket).offer),
 
-		"deed":    on((*Pocket).deed),
-		"try":     on((*Pocket).try),
-		"row":     on((*Pocket).row),
-		"rows":    on((*Pocket).rows),
-		"history": on((*Pocket).history),
-		"round":   on((*Pocket).round),
-		"ring":    on((*Pocket).ring),
+		"deed":    On((*Pocket).deed),
+		"try":     On((*Pocket).try),
+		"row":     On((*Pocket).row),
+		"rows":    On((*Pocket).rows),
+		"history": On((*Pocket).history),
+		"round":   On((*Pocket).round),
+		"ring":    On((*Pocket).ring),
 
-		"trees": on((*Pocket).trees),
-		"label": on((*Pocket).label),
-		"proof": on((*Pocket).proof),
+		"label": On((*Pocket).label),
+		"proof": On((*Pocket).proof),
 
-		"calc":     on((*Pocket).calc),
-		"say":      on((*Pocket).speech),
-		"quantity": on((*Pocket).quantity),
+		"say":      On((*Pocket).speech),
+		"quantity": On((*Pocket).quantity),
 	}
 }
 
-// on makes a call of a function from I to O.
-func on[I, O any](do func(*Pocket, I) (O, error)) call {
+// On makes a call of a function from I to O.
+func On[I, O any](do func(*Pocket, I) (O, error)) Call {
 	return func(p *Pocket, input []byte) (any, error) {
 		var in I
 		if err := decode(input, &in); err != nil {
@@ -172,6 +175,9 @@ func (p *Pocket) print(result any, err error) []byte {
 	return text
 }
 
+// Printer says things as the person reads them: it changes with the language.
+func (p *Pocket) Printer() *words.Printer { return p.say }
+
 // refuse makes a refusal of the pocket's own.
 func refuse(code, field, text string, terms ...why.Term) error {
 	return &actions.Refusal{Code: code, Field: field, Text: text, Terms: terms}
@@ -182,14 +188,10 @@ func (p *Pocket) problem(err error) *Problem {
 	if r, ok := errors.AsType[*actions.Refusal](err); ok {
 		return &Problem{r.Code, r.Field, p.say.Refusal(r.Code, r.Field, r.Text, r.Terms...)}
 	}
-	code, field := "pocket.fault", ""
-	if f, ok := errors.AsType[*calc.FieldError](err); ok {
-		code, field = "calc.input", f.Path
-	}
 	if m, ok := errors.AsType[*quantity.ParseError](err); ok {
 		return &Problem{"quantity.unread", "text", p.say.Say("refusal.quantity.unread", why.T("value", m.Text), why.T("accepted", m.Want))}
 	}
-	return &Problem{code, field, err.Error()}
+	return &Problem{Code: "pocket.fault", Text: err.Error()}
 }
 
 // read looks at one moment of what is carried.

@@ -4,24 +4,10 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"sapwell/calc"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/words"
 )
-
-type calcInput struct {
-	Name  string          `json:"name"`
-	Input json.RawMessage `json:"input"`
-}
-
-// calc answers what the command line answers as sapwell calc.
-func (p *Pocket) calc(in calcInput) (json.RawMessage, error) {
-	if !calc.Has(in.Name) {
-		return nil, refuse("pocket.no_calc", "name", fmt.Sprintf("there is no computation %q", in.Name), why.T("name", in.Name))
-	}
-	return calc.Run(in.Name, in.Input)
-}
 
 type speechInput struct {
 	Findings []why.Finding `json:"findings,omitempty"`

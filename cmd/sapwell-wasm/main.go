@@ -1,7 +1,8 @@
 //go:build js && wasm
 
 // Command sapwell-wasm carries what a phone knows and does into a browser: it hangs
-// pocket's Call on globalThis.sapwell and waits for calls.
+// pocket's Call on globalThis.sapwell and waits for calls. Built with the tag desk it
+// answers an office's screen besides.
 package main
 
 import (
@@ -11,7 +12,7 @@ import (
 )
 
 func main() {
-	p := pocket.New()
+	p := pocket.New(more())
 	call := js.FuncOf(func(_ js.Value, args []js.Value) any {
 		input := make([]byte, args[1].Get("length").Int())
 		js.CopyBytesToGo(input, args[1])

@@ -147,6 +147,25 @@ func TestRefused(t *testing.T) {
 	}
 }
 
+// A program whose tables nobody looked at stays as it is.
+func TestUnknownVersion(t *testing.T) {
+	if out, err := slimOf([]byte("\x00asm\x01\x00\x00\x00"), "go1.99.1"); err == nil || !strings.Contains(err.Error(), "go1.99.1") {
+		t.Errorf("%q, %v", out, err)
+	}
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "in"), filepath.Join(dir, "out")
+	program := []byte("\x00asm\x01\x00\x00\x00 of no Go")
+	if err := os.WriteFile(in, program, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := run(in, out); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := os.ReadFile(out); err != nil || !bytes.Equal(got, program) {
+		t.Errorf("%q, %v", got, err)
+	}
+}
+
 // FuzzSlim: whatever is given, there is a program or an error.
 func FuzzSlim(f *testing.F) {
 	head := binary.LittleEndian.AppendUint32(nil, magic)

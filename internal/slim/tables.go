@@ -13,13 +13,21 @@ import (
 const (
 	magic      = 0xfffffff1 // of Go 1.20 and later
 	headerSize = 8 + 8*8    // of 64-bit words, as they are on WebAssembly
-	funcSize   = 44         // of a _func, before its pcdata
+	funcSize   = 44         // of a _func, before its pcdata; its last byte counts its funcdata
 )
 
 // unused are the pcdata of a function that nothing asks for on WebAssembly: where it
 // may be stopped by a signal, of which there are none, and which arguments a trace may
 // show (internal/abi, symtab.go: PCDATA_UnsafePoint and PCDATA_ArgLiveIndex).
 var unused = [...]int{0, 3}
+
+// traceData is the first of the tables of a function that only traces read: its
+// arguments, which of them are alive, what it wraps (internal/abi, symtab.go:
+// FUNCDATA_ArgInfo, FUNCDATA_ArgLiveInfo, FUNCDATA_WrapInfo).
+const traceData = 5
+
+// none stands for a table that is not there.
+const none = 0xffffffff
 
 // tables are where the parts of the tables lie in memory.
 type tables struct {
@@ -79,6 +87,7 @@ func (t *tables) clear() error {
 		if err := t.clearName(f); err != nil {
 			return fmt.Errorf("function %d: %w", i, err)
 		}
+		clearTraces(f)
 		clear(f[20:28]) // pcfile and pcln: 0 is no table
 		clear(f[32:40]) // the unit whose files they are, and the line where it begins
 	}
@@ -99,7 +108,7 @@ func (t *tables) function(i int) ([]byte, error) {
 		return nil, fmt.Errorf("function %d is at %d", i, offset)
 	}
 	f := t.funcs[offset:]
-	if size := funcSize + 4*uint64(word32(f, 28)); size > uint64(len(f)) {
+	if size := funcSize + 4*(uint64(word32(f, 28))+uint64(f[43])); size > uint64(len(f)) {
 		return nil, fmt.Errorf("function %d is cut off", i)
 	}
 	return f, nil
@@ -130,6 +139,14 @@ func (t *tables) keep(f []byte, needed []bool) error {
 		}
 	}
 	return nil
+}
+
+// clearTraces takes out the tables that only traces read.
+func clearTraces(f []byte) {
+	first := funcSize + 4*int(word32(f, 28))
+	for i := traceData; i < int(f[43]); i++ {
+		binary.LittleEndian.PutUint32(f[first+4*i:], none)
+	}
 }
 
 // endOf walks a table of pairs of a step of the value and a step of the place; a step
@@ -165,6 +182,7 @@ func (t *tables) clearName(f []byte) error {
 	}
 	if !bytes.HasPrefix(name, []byte("runtime.")) {
 		clear(name[:end])
+		clear(f[4:8]) // 0 is no name
 	}
 	return nil
 }

@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
+import { chromiumPath } from './chromium.mjs';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 export const shots = process.env.SAPWELL_SHOTS ?? join(root, 'out/screens');
@@ -54,7 +55,7 @@ export const sizes = {
 
 export const browser = () =>
   chromium.launch({
-    executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+    executablePath: chromiumPath,
     args: [
       '--no-sandbox',
       '--disable-gpu',
