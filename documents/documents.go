@@ -129,9 +129,7 @@ func markSheets(w io.Writer, sheets []Sheet, v voice, paper Paper) error {
 		if err != nil {
 			return fmt.Errorf("mark sheet %d (tag %.40q): %w", i+1, s.Tag, err)
 		}
-		for _, p := range pages {
-			pdf.add(p) // the first error is kept for close
-		}
+		pdf.addAll(pages)
 	}
 	return pdf.close()
 }

@@ -1,0 +1,234 @@
+package documents
+
+import (
+	"math"
+	"strings"
+
+	"sapwell/engine/quantity"
+	"sapwell/engine/why"
+)
+
+// folio lays out a paper that runs over as many pages as it takes: a head, what
+// flows below it, and a foot with the page's number. Nothing that is put on it is
+// ever cut short; a long text takes more lines, and more pages.
+type folio struct {
+	voice
+	paper Paper
+	head  heading
+	foot  string  // what stands at the foot of every page
+	first int     // number of its first page
+	size  float64 // of its running text, points
+	pages []*page
+	*page
+	y float64
+}
+
+// heading is the head of a paper.
+type heading struct {
+	title string
+	under []string // lines below it
+	right string   // opposite the title, large: a day, a tag
+	small []string // lines below that
+	short string   // the head of the pages that follow
+}
+
+// The type of running text and of captions, in points, and the room for the foot.
+const (
+	bodySize    = 10.0
+	captionSize = 9.0
+	footHeight  = 5.0 // mm
+)
+
+// newFolio begins a paper; the first page is there, with its head.
+func newFolio(v voice, paper Paper, h heading, foot string) *folio {
+	f := &folio{voice: v, paper: paper, head: h, foot: foot, first: 1, size: bodySize}
+	f.turn()
+	right, half := f.W-margin, f.inner()*0.64
+	y := f.flowAt(margin, margin+0.5, half, 20, bold, []string{h.title})
+	y = f.flowAt(margin, y+0.6, half, 11, plain, h.under)
+	ry := margin + 0.5
+	for i, s := range append([]string{h.right}, h.small...) {
+		size, face := 11.0, plain
+		if i == 0 {
+			size, face = 16, bold
+		}
+		for _, l := range fullWrap(s, f.inner()-half-4, size, face) {
+			f.putRight(right, ry+capHeight*size*mmPerPoint+0.1*size*mmPerPoint, size, face, l)
+			ry += leading(size)
+		}
+	}
+	f.y = math.Max(y, ry) + 1
+	f.bar(f.y)
+	f.y += 2.6
+	return f
+}
+
+func (f *folio) bar(y float64) {
+	f.add(path{Pts: []point{{margin, y}, {f.W - margin, y}}, Pen: 1, Ink: green})
+}
+
+// flowAt sets lines of text in full below each other.
+func (f *folio) flowAt(x, y, w, size float64, face face, texts []string) float64 {
+	for _, s := range texts {
+		y = f.putLines(x, y, size, face, fullWrap(s, w, size, face))
+	}
+	return y
+}
+
+// turn begins a page.
+func (f *folio) turn() {
+	f.page = newPage(f.paper)
+	f.pages = append(f.pages, f.page)
+	f.y = margin
+}
+
+// bottom is where what flows must end.
+func (f *folio) bottom() float64 { return f.H - margin - footHeight }
+
+// need turns the page when less than h is left, and tells whether it did.
+func (f *folio) need(h float64) bool {
+	if f.y+h <= f.bottom() {
+		return false
+	}
+	f.turn()
+	f.putFit(margin, margin+5, f.inner(), 12, 9, bold, f.head.short)
+	f.bar(margin + 7)
+	f.y = margin + 9.6
+	return true
+}
+
+// done numbers the pages, from first on, and returns them.
+func (f *folio) done() []*page {
+	const room = 13.0 // for the count of all pages
+	for i, p := range f.pages {
+		base := p.H - margin
+		p.putFit(margin, base, p.inner()-55, footSize, 9, plain, f.foot)
+		at := p.W - margin - room
+		p.putRight(at, base, footSize, plain, f.Say("paper.page", why.T("n", f.first+i)))
+		p.Total = &point{at + 1.2, base}
+	}
+	return f.pages
+}
+
+// section begins a part with a green rule and a title; least is how much must fit
+// under it on the same page.
+func (f *folio) section(key string, least float64) {
+	f.need(8 + least)
+	f.y = f.title(margin, f.y+1, f.inner(), f.Say(key)) + 0.6
+}
+
+// say sets a text of the catalogue.
+func (f *folio) say(key string, terms ...why.Term) { f.para(f.Say(key, terms...), plain) }
+
+// para sets a text over the full width.
+func (f *folio) para(s string, face face) { f.block(margin, f.inner(), f.size, face, s) }
+
+// block sets a text, paragraph by paragraph, line by line over the page's end.
+func (f *folio) block(x, w, size float64, face face, s string) {
+	for _, part := range strings.Split(s, "\n") {
+		for _, l := range fullWrap(part, w, size, face) {
+			f.need(leading(size))
+			f.y = f.putLines(x, f.y, size, face, []string{l})
+		}
+	}
+	f.y += 0.9
+}
+
+// bullet sets a text behind a mark.
+func (f *folio) bullet(mark, s string) {
+	const in = 6.0
+	f.need(leading(f.size))
+	f.put(margin, f.y+capHeight*f.size*mmPerPoint+0.1*f.size*mmPerPoint, f.size, bold, mark)
+	f.block(margin+in, f.inner()-in, f.size, plain, s)
+}
+
+// framed sets a text in a heavy frame, whole on one page.
+func (f *folio) framed(size float64, face face, texts ...string) {
+	const pad = 3.0
+	var lines []string
+	for _, s := range texts {
+		lines = append(lines, fullWrap(s, f.inner()-2*pad, size, face)...)
+	}
+	high := float64(len(lines))*leading(size) + 2*pad - 1
+	if high > f.bottom()-margin-12 { // longer than a page: without the frame
+		for _, s := range texts {
+			f.block(margin, f.inner(), size, face, s)
+		}
+		return
+	}
+	f.need(high + 1.5)
+	f.rect(margin, f.y, f.inner(), high, heavy, noFill)
+	f.putLines(margin+pad, f.y+pad-0.6, size, face, lines)
+	f.y += high + 2
+}
+
+// hands draws boxes to write in, side by side and of the same width.
+func (f *folio) hands(keys ...string) {
+	f.need(handsHeight + 2)
+	for i, key := range keys {
+		f.hand(float64(i)/float64(len(keys)), 1/float64(len(keys)), f.y, f.Say(key), "")
+	}
+	f.y += handsHeight + 2
+}
+
+// small sets sentences that only explain, under a line.
+func (f *folio) small(texts ...string) {
+	lines := fullWrap(strings.Join(texts, " "), f.inner(), captionSize, plain)
+	f.need(float64(len(lines))*leading(captionSize) + 3)
+	f.line(rule, point{margin, f.y + 0.6}, point{f.W - margin, f.y + 0.6})
+	f.y = f.putLines(margin, f.y+1.8, captionSize, plain, lines) + 1
+}
+
+// fullWrap breaks s into lines at most w wide and loses nothing of it: a word that is
+// too long for a line is broken where the line ends.
+func fullWrap(s string, w, size float64, f face) []string {
+	var lines []string
+	line := ""
+	for _, word := range strings.Fields(printable(s)) {
+		switch {
+		case line == "" && width(word, f, size) <= w:
+			line = word
+		case line != "" && width(line+" "+word, f, size) <= w:
+			line += " " + word
+		default:
+			if line != "" {
+				lines = append(lines, line)
+			}
+			for line = word; width(line, f, size) > w; {
+				n := fits(line, w, f, size)
+				lines, line = append(lines, line[:n]), line[n:]
+			}
+		}
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// fits is how many bytes of s, at least one letter, go into w.
+func fits(s string, w float64, f face, size float64) int {
+	m, sum := f.metrics(), 0
+	for i, r := range s {
+		if sum += int(m.of(r)); i > 0 && float64(sum)/m.perEm*size*mmPerPoint > w {
+			return i
+		}
+	}
+	return len(s)
+}
+
+// dayOr is a day, or that nobody wrote it down.
+func (v voice) dayOr(d quantity.Date) string {
+	if d.IsZero() {
+		return v.Say("paper.not_recorded")
+	}
+	return day(d)
+}
+
+// or is s, or that nobody wrote it down.
+func (v voice) or(s string) string {
+	if strings.TrimSpace(s) == "" {
+		return v.Say("paper.not_recorded")
+	}
+	return s
+}
