@@ -42,6 +42,7 @@ type cli struct {
 	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a file or of a computation."`
 	Serve   serveCmd   `cmd:"" help:"Keep the journal and serve it to browsers and phones."`
 	Journal journalCmd `cmd:"" help:"Check, export, import and prove the journal."`
+	Records recordsCmd `cmd:"" help:"What the records of the work miss, and what is due by when."`
 	Backup  backupCmd  `cmd:"" help:"Write everything the store keeps into one file."`
 	Restore restoreCmd `cmd:"" help:"Bring a backup back; joins with what is there."`
 	Doctor  doctorCmd  `cmd:"" help:"Say what is wrong with this installation and what to do."`

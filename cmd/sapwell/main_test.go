@@ -265,7 +265,7 @@ func TestSchemas(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	samples := map[string]any{"trees": records(t, trees), "marks": caseFile(t, "../../engine/marks/testdata/marks.json", "instances"), "drain": caseFile(t, "../../engine/drain/testdata/drain.json", "cases")}
+	samples := map[string]any{"trees": tableJSON(t, trees), "marks": caseFile(t, "../../engine/marks/testdata/marks.json", "instances"), "drain": caseFile(t, "../../engine/drain/testdata/drain.json", "cases")}
 	names := []string{"label", "trees"}
 	for _, n := range calc.Names() {
 		names = append(names, n[0])
@@ -298,8 +298,8 @@ func TestSchemas(t *testing.T) {
 	outside.Ran(t, "JSON Schema 2020-12 (santhosh-tekuri/jsonschema v6)", "every schema that sapwell schema prints; the demo's trees; the case files")
 }
 
-// records makes the JSON form of a table.
-func records(t testing.TB, table []byte) any {
+// tableJSON makes the JSON form of a table.
+func tableJSON(t testing.TB, table []byte) any {
 	t.Helper()
 	rows, err := csv.NewReader(bytes.NewReader(table)).ReadAll()
 	if err != nil {
