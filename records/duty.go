@@ -26,19 +26,32 @@ type duty struct {
 
 // due is a last good day, counted from the day of the work.
 type due struct {
-	Days      int    `json:"days,omitempty"`       // so many days after it
-	NextMonth int    `json:"next_month,omitempty"` // that day of the month after
-	NextYear  string `json:"next_year,omitempty"`  // that day of the year after, "02-01"
+	Days      int       `json:"days,omitempty"`       // so many days after it
+	NextMonth int       `json:"next_month,omitempty"` // that day of the month after
+	NextYear  dayOfYear `json:"next_year,omitzero"`   // that day of the year after
+}
+
+// dayOfYear is a day of any year, "02-01".
+type dayOfYear struct {
+	month time.Month
+	day   int
+}
+
+func (d *dayOfYear) UnmarshalText(b []byte) error {
+	t, err := time.Parse("01-02", string(b))
+	if err != nil {
+		return fmt.Errorf("%q: want a day of the year as 02-01", b)
+	}
+	d.month, d.day = t.Month(), t.Day()
+	return nil
 }
 
 func (d due) after(work quantity.Date) quantity.Date {
 	switch {
 	case d.NextMonth > 0:
 		return quantity.NewDate(work.Year(), work.Month()+1, d.NextMonth)
-	case d.NextYear != "":
-		var month, day int
-		fmt.Sscanf(d.NextYear, "%d-%d", &month, &day)
-		return quantity.NewDate(work.Year()+1, time.Month(month), day)
+	case d.NextYear.day > 0:
+		return quantity.NewDate(work.Year()+1, d.NextYear.month, d.NextYear.day)
 	}
 	return work.AddDate(0, 0, d.Days)
 }
