@@ -2,14 +2,21 @@
 SHELL := /bin/bash
 .DEFAULT_GOAL := help
 DEMO ?= out/demo
+CHECKER := cmd/sapwell/checker/check.wasm.gz
 
 .PHONY: help
 help: ## list the targets
 	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  make %-10s %s\n", $$1, $$2}'
 
 .PHONY: build
-build: ## build bin/sapwell
+build: $(CHECKER) ## build bin/sapwell
 	go build -trimpath -o bin/sapwell ./cmd/sapwell
+
+# What lets an inspector's folder check itself in a browser.
+$(CHECKER): $(wildcard cmd/sapwell-check/*.go dossier/*.go journal/*.go) go.mod
+	GOOS=js GOARCH=wasm go build -trimpath -ldflags '-s -w' -o $(@:.gz=) ./cmd/sapwell-check
+	gzip -9nf $(@:.gz=)
+	cp "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(@D)/wasm_exec.js
 
 # The app is built anew when anything that it is made of has changed.
 WASM := web/src/engine/built
