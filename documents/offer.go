@@ -121,11 +121,23 @@ func (o Offer) what(l price.Line, v voice) string {
 	case price.ForUnits:
 		return v.Say("quote.line.units", why.T("tree", l.For))
 	case price.ForGirth:
-		return v.Say("quote.line.girth", why.T("tree", l.For), why.T("step", o.List.Step.Text(v.style)), why.T("how", v.Say("quote.steps."+string(o.List.Steps))))
+		return v.Say("quote.line.girth", why.T("tree", l.For), why.T("step", stepText(o.List.Step, v.style)), why.T("how", v.Say("quote.steps."+string(o.List.Steps))))
 	case price.ForMinimum:
 		return v.Say("quote.line.minimum", why.T("minimum", v.money(o.List.Minimum, o.Currency)))
 	}
 	return l.For
+}
+
+// stepText is a step in the unit it was set in, whatever the reader's are: a price
+// per inch is none per 25.4 mm.
+func stepText(step quantity.Length, st quantity.Style) string {
+	switch {
+	case step > 0 && step%quantity.Inch == 0:
+		return fmt.Sprintf("%d in", step/quantity.Inch)
+	case step > 0 && step%quantity.Centimetre == 0:
+		return fmt.Sprintf("%d cm", step/quantity.Centimetre)
+	}
+	return step.Text(st)
 }
 
 // InvoiceCSV writes the lines of done work for a program that keeps accounts: one

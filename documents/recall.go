@@ -84,15 +84,11 @@ func (f *folio) recallPlace(p RecallPlace) {
 	f.para(f.Say("recall.address", why.T("value", f.or(p.Address))), plain)
 	f.para(f.Say("recall.client", why.T("value", f.or(strings.Join(p.Client.lines(f.voice), ", ")))), bold)
 	g := f.grid([]gridColumn{
-		{"recall.tree", 0.12, false}, {"recall.species", 0.26, false}, {"recall.place", 0.2, false}, {"recall.day", 0.12, false},
-		{"recall.in_tree", 0.09, true}, {"recall.given", 0.1, true}, {"recall.by", 0.11, false},
+		{"recall.tree", 0.11, false}, {"recall.species", 0.22, false}, {"recall.place", 0.16, false}, {"recall.day", 0.12, false},
+		{"recall.in_tree", 0.1, true}, {"recall.lost", 0.09, true}, {"recall.given", 0.09, true}, {"recall.by", 0.11, false},
 	})
 	for _, t := range p.Trees {
-		units := fmt.Sprint(t.Units)
-		if t.Lost > 0 {
-			units = f.Say("recall.with_lost", why.T("n", t.Units), why.T("lost", t.Lost))
-		}
-		g.row(f.or(t.Tag), f.or(t.Species), orDash(t.Where), f.dayOr(t.Day), units, millilitres(t.Given, f.style), f.or(t.By))
+		g.row(f.or(t.Tag), f.or(t.Species), orDash(t.Where), f.dayOr(t.Day), fmt.Sprint(t.Units), fmt.Sprint(t.Lost), millilitres(t.Given, f.style), f.or(t.By))
 	}
 	f.y += 1
 	f.hands("recall.told_whom", "recall.told_by", "recall.told_on")

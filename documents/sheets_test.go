@@ -94,7 +94,7 @@ func TestSheetsPrintWhatComesIn(t *testing.T) {
 		print(w.Sheet):               {"Waste batch W-2026-19", "9999", "7 mL", "BAG-0412 /", "meets the test", "undetermined", "does not meet it", "not applicable", "not determined", "not recorded", "26 mL", "emamectin benzoate 40 g/L", "FICTIONAL", "Not legal advice", "Page 1 of"},
 		print(w.Slip):                {"Waste hand-over", "9999", "Invented Waste Co.", "T-77", "4 bags", "Receipt or transfer note", "does not meet it"},
 		print(l.Print):               {"Stock ledger", "From 2026-01-01 to 2026-06-30", "8888", "-20", "+200", "delivery note 5531", "41 °F to 79.7 °F"},
-		print(r.Print):               {"Recall of lot INV-2231", "7777 units", "Trees: 6666", "5555 units", "Fictional Owner LLC, 1 Sample Lane", "12 (1 lost)", "48 mL"},
+		print(r.Print):               {"Recall of lot INV-2231", "7777 units", "Trees: 6666", "5555 units", "Fictional Owner LLC, 1 Sample Lane", "Lost", "48 mL"},
 		print(sampleLetter(3).Print): {"Front lawn and drive: your trees in spring 2027", "2027-05-12", "to be found out", "tell us by 2027-03-15", "We work in your street"},
 		print(sampleOrder(4).Print):  {"Work order WO-2026-044", "64", "Is the bloom over?", "protective eyewear", "Q-2026-031", "2025-01-15"},
 	} {

@@ -119,8 +119,8 @@ func (b WasteBatch) sheetPages(v voice, paper Paper) []*page {
 	f.wasteContents(b)
 	f.section("waste.bags", 20)
 	g := f.grid([]gridColumn{
-		{"waste.bag", 0.12, false}, {"waste.sealed", 0.14, false}, {"waste.from", 0.2, false}, {"waste.units", 0.08, true},
-		{"waste.left", 0.14, true}, {"waste.test", 0.14, false}, {"waste.basis", 0.18, false},
+		{"waste.bag", 0.12, false}, {"waste.sealed", 0.13, false}, {"waste.from", 0.18, false}, {"waste.units", 0.1, true},
+		{"waste.left", 0.14, true}, {"waste.test", 0.15, false}, {"waste.basis", 0.18, false},
 	})
 	for _, bag := range b.Bags {
 		g.row(v.or(bag.Mark), strings.TrimSpace(v.dayOr(bag.Sealed)+" "+bag.By), v.or(bag.From), fmt.Sprint(bag.Units),
