@@ -33,6 +33,7 @@ func doors() []computation {
 		door("drain", "What a pressurised unit delivers, and when.", solveDrain).passingOver(),
 		door("forecast", "How long drains take, as a distribution.", predict),
 		door("stock", "Which lot for which tree.", allocate),
+		door("empty", "What the figures of 40 CFR 261.7(b) say of a used unit; no legal status.", empty),
 		door("verdict", "Should we, may we: what is found for a tree under a label.", judge),
 		door("plan", "The whole plan of one tree.", plan),
 		door("record", "What each profile misses in a record of work, or finds late.", checkRecord),

@@ -55,6 +55,7 @@ func questions(t testing.TB) map[string]string {
 		"forecast": `{"uptake":"medium","past":[{"class":"medium","time":"90 min","emptied":true}]}`,
 		"stock": `{"lots":[{"lot":"late","label":"a","size":"4 mL","units":20,"expires":"2027-01-31"},{"lot":"soon","label":"a","size":"4 mL","units":10,"expires":"2026-08-31","coldest":"6 °C","warmest":"25 °C"}],` +
 			`"needs":[{"for":"T1","label":"a","size":"4 mL","units":8},{"for":"T2","label":"a","size":"4 mL","units":8}],"storage":{"a":{"min":"5 °C","max":"30 °C"}},"date":"2026-06-09"}`,
+		"empty":   `{"content":"10 g","residue":"0.25 g","depth":"8 mm","all_removable_out":"yes","hazardous":"yes","acute":"no","under_pressure":"no"}`,
 		"verdict": g01(t),
 		"plan":    g01(t),
 		"record":  `{"date":"2026-05-12","as_of":"2026-06-05","label":{"rup":false},"product":{"name":"Placeholder product A","reg_no":"99999-1"}}`,

@@ -74,6 +74,8 @@ func citations() map[Source]Citation {
 			Where: "what is not use inconsistent with the labelling; read in its state copy WAC 16-228-1225", Mark: "confirmed"},
 		CFR171: {By: "40 CFR part 171", Title: "Certification of pesticide applicators",
 			Where: "171.1(b): restricted-use products only by or under a certified applicator", Mark: "confirmed"},
+		CFR261: {By: "40 CFR part 261", Title: "Identification and listing of hazardous waste",
+			Where: "261.7(b)(1): residue of containers, 2.5 cm or 3 % by weight up to 119 gallons", Mark: "confirmed"},
 		OAR603057: {By: "Oregon OAR 603-057", Title: "Oregon Administrative Rules, 603-057-0388 on Tilia", Year: "2015",
 			Where: "dinotefuran, imidacloprid, clothianidin, thiamethoxam on linden and basswood by any method; the 2014 temporary rule was read, the permanent one not", Mark: "secondary"},
 		EU1107: {By: "Regulation (EC) 1107/2009", Title: "placing of plant protection products on the market", Year: "2009",

@@ -22,6 +22,7 @@ const (
 	FIFRA2ee      Source = "fifra-2ee"
 	EU1107        Source = "eu-1107-2009"
 	CFR171        Source = "40-cfr-171"
+	CFR261        Source = "40-cfr-261"
 	OSUCanopy     Source = "osu-extension-2013"
 	Phytosphere   Source = "usfs-sod-manual"
 	Pest2019Apple Source = "pms-2019-apple"
