@@ -39,7 +39,7 @@ func (p *Pocket) names(nothing) (nameList, error) {
 		list.Calls = append(list.Calls, name)
 	}
 	slices.Sort(list.Calls)
-	for _, d := range actions.FieldDeeds() {
+	for _, d := range p.deeds {
 		list.Deeds = append(list.Deeds, named{Name: d.Name, Who: d.Who})
 	}
 	return list, nil

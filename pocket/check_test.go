@@ -16,7 +16,7 @@ func checked[T any](t *testing.T, name string, input any) T {
 		OK    T
 		Error *Problem
 	}
-	if err := json.Unmarshal(New(nil).Call(name, text), &a); err != nil || a.Error != nil {
+	if err := json.Unmarshal(New().Call(name, text), &a); err != nil || a.Error != nil {
 		t.Fatal(name, err, a.Error)
 	}
 	return a.OK

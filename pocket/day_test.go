@@ -32,7 +32,7 @@ const (
 )
 
 func newDay(t testing.TB) *day {
-	d := &day{t: t, p: New(nil), now: morning}
+	d := &day{t: t, p: New(), now: morning}
 	d.ok("start", `{"lang":"en","units":"imperial","chance":"`+chance+`","seed":"`+seed+`"}`)
 	return d
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"sapwell/actions"
 	"sapwell/engine/why"
@@ -54,12 +55,12 @@ func (p *Pocket) decide(in deedInput) (outcome actions.Outcome, err error) {
 	if err := p.writes(); err != nil {
 		return outcome, err
 	}
-	d, ok := p.deeds[in.Name]
-	if !ok {
+	i := slices.IndexFunc(p.deeds, func(d actions.Deed) bool { return d.Name == in.Name })
+	if i < 0 {
 		return outcome, refuse("pocket.no_deed", "name", fmt.Sprintf("there is no deed %q", in.Name), why.T("name", in.Name))
 	}
 	err = p.read(func(v store.Reader) (err error) {
-		outcome, err = d.Do(p.moment(in.Now), v, in.Input)
+		outcome, err = p.deeds[i].Do(p.moment(in.Now), v, in.Input)
 		return err
 	})
 	return outcome, err

@@ -31,7 +31,7 @@ import (
 // Pocket is what one phone knows. It is for one caller at a time.
 type Pocket struct {
 	calls Calls
-	deeds map[string]actions.Deed
+	deeds []actions.Deed
 
 	say     *words.Printer
 	style   quantity.Style
@@ -51,15 +51,13 @@ type Call func(p *Pocket, input []byte) (any, error)
 // Calls are answers by their names.
 type Calls map[string]Call
 
-// New makes a Pocket that knows nothing: start it. It answers more besides its own
-// calls.
-func New(more Calls) *Pocket {
-	p := &Pocket{deeds: map[string]actions.Deed{}}
-	p.calls = calls()
+// New makes a phone's Pocket that knows nothing: start it.
+func New() *Pocket { return With(actions.FieldDeeds(), nil) }
+
+// With makes a Pocket that does these deeds, and answers more besides its own calls.
+func With(deeds []actions.Deed, more Calls) *Pocket {
+	p := &Pocket{deeds: deeds, calls: calls()}
 	maps.Copy(p.calls, more)
-	for _, d := range actions.FieldDeeds() {
-		p.deeds[d.Name] = d
-	}
 	p.reset()
 	return p
 }

@@ -67,7 +67,7 @@ func TestStartAgain(t *testing.T) {
 	var offer offered
 	d.into(&offer, "offer", `{}`)
 
-	again := &day{t: t, p: New(nil), now: d.now, names: d.names, kept: slices.Clone(d.kept)}
+	again := &day{t: t, p: New(), now: d.now, names: d.names, kept: slices.Clone(d.kept)}
 	again.ok("start", `{"lang":"en","units":"imperial","chance":"`+chance+`","seed":"`+seed+`","org":"$org","person":"$person"}`)
 	slices.Reverse(again.kept) // the order does not matter
 	kept, _ := json.Marshal(loadInput{again.kept})
@@ -234,7 +234,7 @@ func TestEnrol(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	bare := &day{t: t, p: New(nil)}
+	bare := &day{t: t, p: New()}
 	bare.refused("deed", `{"name":"note.add","input":{},"now":1}`, "pocket.not_started")
 	bare.refused("fly", `{}`, "pocket.no_call")
 	bare.refused("start", `{"lang":"en","units":"metric","chance":"AAAA"}`, "pocket.bytes")
@@ -309,7 +309,7 @@ func TestThePageOfCalls(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name := range New(nil).calls {
+	for name := range New().calls {
 		if !strings.Contains(string(page), "| `"+name+"` |") {
 			t.Errorf("doc/pocket.md has no row for %s", name)
 		}

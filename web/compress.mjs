@@ -1,35 +1,20 @@
 // Packs what was built once, as small as it gets, so that the server need not do it
-// for every phone; and says how much the first load of the visit app takes over the
-// wire, all told.
+// for every phone, and keeps only what is packed: the program carries it all. Says how
+// much the first load of the visit app takes over the wire, all told.
 import { readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliCompressSync, constants, gzipSync } from 'node:zlib';
+import { counts } from './first.mjs';
 
-const limit = 1.5 * 1024 * 1024;
+const limit = 1_500_000;
 const packed = /\.(html|js|mjs|css|wasm|svg|json|webmanifest)$/;
-// Fetched by who opens it, and not for a visit: office screens, the gallery, tiles.
-const later = /screens\/(office|Gallery)|maplibre|pmtiles|TileMap/;
 
-const manifest = JSON.parse(readFileSync('dist/.vite/manifest.json', 'utf8'));
+const first = counts();
 rmSync('dist/.vite', { recursive: true });
-
-/** All that the visit app loads: what its modules import, but what is for later. */
-const first = new Set();
-function load(key) {
-  const chunk = manifest[key];
-  if (!chunk || first.has(chunk.file) || later.test(key)) return;
-  first.add(chunk.file);
-  for (const file of [...(chunk.css ?? []), ...(chunk.assets ?? [])]) first.add(file);
-  for (const next of [...(chunk.imports ?? []), ...(chunk.dynamicImports ?? [])]) load(next);
-}
-load('index.html');
-
 const files = readdirSync('dist', { recursive: true })
   .map((name) => name.toString())
   .filter((name) => packed.test(name) && statSync(join('dist', name)).isFile());
 
-// What no module imports: the page, its worker with the engine, the service worker.
-const besides = /^[^/]+$|^assets\/(engine|worker)-/;
 let total = 0;
 for (const name of files.sort()) {
   const path = join('dist', name);
@@ -42,10 +27,11 @@ for (const name of files.sort()) {
   const br = brotliCompressSync(raw, { params });
   writeFileSync(`${path}.br`, br);
   writeFileSync(`${path}.gz`, gzipSync(raw, { level: 9 }));
-  const counts = first.has(name) || besides.test(name);
-  if (counts) total += br.length;
+  rmSync(path);
+  const mine = first(name);
+  if (mine) total += br.length;
   const sizes = `${raw.length.toString().padStart(9)} ${br.length.toString().padStart(9)} br`;
-  console.log(`${counts ? '*' : ' '} ${name.padEnd(46)} ${sizes}`);
+  console.log(`${mine ? '*' : ' '} ${name.padEnd(46)} ${sizes}`);
 }
 console.log(`* first load of the visit app: ${total} bytes of ${limit}`);
 if (total > limit) {

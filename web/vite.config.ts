@@ -2,6 +2,7 @@ import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { fileURLToPath } from 'node:url';
 import { VitePWA } from 'vite-plugin-pwa';
 import { defineConfig } from 'vitest/config';
+import { counts } from './first.mjs';
 
 // The server allows no inline script and no inline style, and no address but its
 // own: hence no inlined files, no polyfill, and no script that the plugin writes.
@@ -23,8 +24,17 @@ export default defineConfig({
         icons: [{ src: '/icon.svg', sizes: 'any', type: 'image/svg+xml', purpose: 'any' }],
       },
       workbox: {
+        // A device fetches what a visit needs before it is needed; an office's screens
+        // are kept when they are opened.
         globPatterns: ['**/*.{html,js,css,wasm,svg,png,webmanifest}'],
-        globIgnores: ['**/maplibre*'], // fetched by who has a map to show
+        manifestTransforms: [(all) => ({ manifest: all.filter((e) => counts()(e.url)), warnings: [] })],
+        runtimeCaching: [
+          {
+            urlPattern: ({ sameOrigin, url }) => sameOrigin && url.pathname.startsWith('/assets/'),
+            handler: 'CacheFirst',
+            options: { cacheName: 'opened', expiration: { maxEntries: 120 } },
+          },
+        ],
         maximumFileSizeToCacheInBytes: 16 << 20,
         navigateFallback: '/index.html',
         // What the server itself answers, with or without the app.
@@ -45,7 +55,7 @@ export default defineConfig({
     target: 'es2022',
     assetsInlineLimit: 0,
     modulePreload: { polyfill: false },
-    manifest: true, // for compress.mjs, which takes it away again
+    manifest: true, // for first.mjs; compress.mjs takes it away again
     emptyOutDir: false, // .gitkeep stays; clean.mjs takes the rest away
   },
   test: { environment: 'happy-dom', include: ['src/**/*.test.ts'] },

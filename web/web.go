@@ -5,6 +5,7 @@
 package web
 
 import (
+	"compress/gzip"
 	"crypto/sha256"
 	"embed"
 	"encoding/hex"
@@ -39,9 +40,12 @@ var types = map[string]string{
 }
 
 // App serves the app. It changes nothing and is safe for use by many at once.
+//
+// A build keeps most files only as they were packed, with brotli and with gzip: the
+// plain copies would make the program larger by a half, and no browser asks for them.
 type App struct {
 	files fs.FS
-	sums  map[string]string // of each file, also those that are packed
+	sums  map[string]string // of each file as it lies there
 }
 
 // New is the app as it was built; nil if it was not.
@@ -64,10 +68,15 @@ func newApp(files fs.FS) *App {
 		a.sums[name] = hex.EncodeToString(sum[:16])
 		return err
 	})
-	if err != nil || a.sums[shell] == "" {
+	if err != nil || !a.has(shell) {
 		return nil
 	}
 	return a
+}
+
+// has reports whether there is a file of this name, plain or packed.
+func (a *App) has(name string) bool {
+	return a.sums[name] != "" || a.sums[name+".gz"] != ""
 }
 
 // Open lists the patterns that need no session: nothing of the app is secret, and a
@@ -75,7 +84,8 @@ func newApp(files fs.FS) *App {
 func (a *App) Open() []string {
 	open := []string{"GET /{$}", "GET /assets/"}
 	for name := range a.sums {
-		if !strings.Contains(name, "/") && !isPacked(name) && name != shell {
+		name = strings.TrimSuffix(strings.TrimSuffix(name, ".gz"), ".br")
+		if !strings.Contains(name, "/") && name != shell {
 			open = append(open, "GET /"+name)
 		}
 	}
@@ -83,7 +93,7 @@ func (a *App) Open() []string {
 		open = append(open, "GET /"+p, "GET /"+p+"/")
 	}
 	slices.Sort(open)
-	return open
+	return slices.Compact(open)
 }
 
 func isPacked(name string) bool {
@@ -94,7 +104,7 @@ func isPacked(name string) bool {
 // the app itself finds: so it is answered with the app.
 func (a *App) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	name := strings.TrimPrefix(path.Clean(r.URL.Path), "/")
-	if a.sums[name] == "" || isPacked(name) {
+	if !a.has(name) || isPacked(name) {
 		if path.Ext(name) != "" || strings.HasPrefix(name, "assets/") {
 			http.NotFound(w, r)
 			return
@@ -127,6 +137,10 @@ func (a *App) send(w http.ResponseWriter, r *http.Request, name string) {
 			break
 		}
 	}
+	if a.sums[name] == "" {
+		a.unpack(w, r, name)
+		return
+	}
 	f, err := a.files.Open(name)
 	if err != nil {
 		http.NotFound(w, r)
@@ -140,6 +154,25 @@ func (a *App) send(w http.ResponseWriter, r *http.Request, name string) {
 	}
 	w.Header().Set("ETag", `"`+a.sums[name]+`"`)
 	http.ServeContent(w, r, "", time.Time{}, content)
+}
+
+// unpack sends what is there only packed to who cannot unpack it.
+func (a *App) unpack(w http.ResponseWriter, r *http.Request, name string) {
+	f, err := a.files.Open(name + ".gz")
+	if err != nil {
+		http.NotFound(w, r)
+		return
+	}
+	defer f.Close()
+	plain, err := gzip.NewReader(f)
+	if err != nil {
+		http.Error(w, http.StatusText(http.StatusInternalServerError), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("ETag", `"`+a.sums[name+".gz"]+`-plain"`)
+	if r.Method != http.MethodHead {
+		_, _ = io.Copy(w, plain) // who went away needs no answer
+	}
 }
 
 // takes reports whether a browser says that it unpacks this coding.

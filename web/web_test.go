@@ -1,6 +1,8 @@
 package web
 
 import (
+	"bytes"
+	"compress/gzip"
 	"net/http"
 	"net/http/httptest"
 	"slices"
@@ -9,14 +11,23 @@ import (
 	"testing/fstest"
 )
 
+func gzipped(text string) string {
+	var b bytes.Buffer
+	w := gzip.NewWriter(&b)
+	w.Write([]byte(text))
+	w.Close()
+	return b.String()
+}
+
 // built is a build in small.
 func built() fstest.MapFS {
 	files := fstest.MapFS{".gitkeep": {}}
 	for name, text := range map[string]string{
 		"index.html": "shell", "index.html.br": "shell br", "index.html.gz": "shell gz", "sw.js": "worker",
-		"icon.svg": "<svg/>", "manifest.webmanifest": "{}",
+		"manifest.webmanifest": "{}",
 		"assets/main-a1b2c3d4.js": "script", "assets/main-a1b2c3d4.js.br": "script br",
-		"assets/engine-a1b2c3d4.wasm": "\x00asm", "assets/engine-a1b2c3d4.wasm.gz": "asm gz",
+		"assets/engine-a1b2c3d4.wasm.br": "asm br", "assets/engine-a1b2c3d4.wasm.gz": gzipped("\x00asm"),
+		"icon.svg.br": "svg br", "icon.svg.gz": gzipped("<svg/>"),
 	} {
 		files[name] = &fstest.MapFile{Data: []byte(text)}
 	}
@@ -50,7 +61,10 @@ func TestServe(t *testing.T) {
 		{"/sw.js", "br", "worker", "text/javascript; charset=utf-8", "", anew},
 		{"/manifest.webmanifest", "", "{}", "application/manifest+json", "", anew},
 		{"/assets/main-a1b2c3d4.js", "br", "script br", "text/javascript; charset=utf-8", "br", hashed},
-		{"/assets/engine-a1b2c3d4.wasm", "br, gzip", "asm gz", "application/wasm", "gzip", hashed},
+		{"/assets/engine-a1b2c3d4.wasm", "br, gzip", "asm br", "application/wasm", "br", hashed},
+		{"/assets/engine-a1b2c3d4.wasm", "gzip", gzipped("\x00asm"), "application/wasm", "gzip", hashed},
+		{"/assets/engine-a1b2c3d4.wasm", "", "\x00asm", "application/wasm", "", hashed},
+		{"/icon.svg", "identity", "<svg/>", "image/svg+xml", "", anew},
 	} {
 		w := ask(a, c.path, "Accept-Encoding", c.takes)
 		h := w.Header()
@@ -65,7 +79,7 @@ func TestServe(t *testing.T) {
 // page would take it for a script.
 func TestServeNothing(t *testing.T) {
 	a := newApp(built())
-	for _, path := range []string{"/assets/main-00000000.js", "/assets/none", "/none.js", "/index.html.br", "/.gitkeep"} {
+	for _, path := range []string{"/assets/main-00000000.js", "/assets/none", "/none.js", "/index.html.br", "/icon.svg.gz", "/.gitkeep"} {
 		if w := ask(a, path, "Accept-Encoding", "br"); w.Code != http.StatusNotFound {
 			t.Errorf("%s: %d %q, want 404", path, w.Code, w.Body)
 		}

@@ -7,5 +7,5 @@ import (
 	"sapwell/pocket/desk"
 )
 
-// more are the calls of an office's screen.
-func more() pocket.Calls { return desk.Calls() }
+// engine is that of an office's screen.
+func engine() *pocket.Pocket { return desk.New() }

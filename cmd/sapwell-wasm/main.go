@@ -7,12 +7,10 @@ package main
 
 import (
 	"syscall/js"
-
-	"sapwell/pocket"
 )
 
 func main() {
-	p := pocket.New(more())
+	p := engine()
 	call := js.FuncOf(func(_ js.Value, args []js.Value) any {
 		input := make([]byte, args[1].Get("length").Int())
 		js.CopyBytesToGo(input, args[1])

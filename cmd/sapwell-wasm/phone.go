@@ -4,5 +4,5 @@ package main
 
 import "sapwell/pocket"
 
-// more is nothing: a phone loads no more than it needs.
-func more() pocket.Calls { return nil }
+// engine is a phone's, which has to load no more than it needs.
+func engine() *pocket.Pocket { return pocket.New() }

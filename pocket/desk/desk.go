@@ -21,9 +21,9 @@ import (
 	"sapwell/treelist"
 )
 
-// Calls are those of an office's screen.
-func Calls() pocket.Calls {
-	return pocket.Calls{"trees": pocket.On(trees), "calc": pocket.On(compute)}
+// New makes a Pocket for an office's screen. It does all deeds.
+func New() *pocket.Pocket {
+	return pocket.With(actions.Deeds(), pocket.Calls{"trees": pocket.On(trees), "calc": pocket.On(compute)})
 }
 
 type calcInput struct {

@@ -20,7 +20,7 @@ func ask(t *testing.T, name, input string) (ok json.RawMessage, problem *pocket.
 		OK    json.RawMessage
 		Error *pocket.Problem
 	}
-	if err := json.Unmarshal(pocket.New(Calls()).Call(name, []byte(input)), &a); err != nil {
+	if err := json.Unmarshal(New().Call(name, []byte(input)), &a); err != nil {
 		t.Fatal(name, err)
 	}
 	return a.OK, a.Error
@@ -141,7 +141,7 @@ func TestWebAssemblyAnswersAlike(t *testing.T) {
 	if err := json.Unmarshal(out, &told); err != nil || len(told.Answers) != len(asked) {
 		t.Fatalf("%d answers, want %d: %v", len(told.Answers), len(asked), err)
 	}
-	p := pocket.New(Calls())
+	p := New()
 	for i, q := range asked {
 		if here := p.Call(q.Name, []byte(q.Input)); string(here) != told.Answers[i] {
 			t.Errorf("%s %.200s\nhere  %.2000s\nthere %.2000s", q.Name, q.Input, here, told.Answers[i])

@@ -12,6 +12,7 @@ import './ui/base.css';
 const target = document.getElementById('app');
 if (!target) throw new Error('index.html has no #app');
 
+engine.warm();
 const name = 'sapwell';
 const app = new App({
   name,

@@ -113,7 +113,6 @@ export interface Due {
 interface Named {
   name: string;
   who?: string[];
-  help?: string;
 }
 
 interface Term {
@@ -124,7 +123,7 @@ interface Term {
 export interface Calls {
   names: {
     in: Record<string, never>;
-    out: { calls: string[]; deeds: Named[]; calcs: Named[]; langs: string[] };
+    out: { calls: string[]; deeds: Named[]; langs: string[] };
   };
   /** Forgets all and begins. chance: 32 bytes, base64, drawn anew for every start;
       seed: the device's key, drawn once and kept; without it nothing can be written. */
@@ -170,7 +169,6 @@ export interface Calls {
     in: { tree: string; plan?: string; visit?: string; stem?: string; stand?: number; now?: number };
     out: Ring;
   };
-  calc: { in: { name: string; input: unknown }; out: unknown };
   /** Sentences for what was computed before, and for keys of the catalogue. */
   say: {
     in: { findings?: unknown[]; reason?: unknown; keys?: { key: string; terms?: Term[] }[] };
@@ -184,4 +182,7 @@ export interface Calls {
     };
     out: { value: Amount; said: string; whole?: number };
   };
+  /** Of the engine of an office's screens only. */
+  trees: { in: unknown; out: unknown };
+  calc: { in: { name: string; input: unknown }; out: unknown };
 }

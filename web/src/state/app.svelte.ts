@@ -8,8 +8,9 @@ import { SyncState } from '../sync/sync.svelte';
 import type { Words } from '../words';
 import { Deeds } from './deeds.svelte';
 import { type Engine, problemOf } from './engine';
+import { Gate } from './gate';
 import { Measures } from './measures.svelte';
-import { Round } from './round.svelte';
+import { Round, type Seen } from './round.svelte';
 import { Router } from './router.svelte';
 import { Session } from './session.svelte';
 import { type Kept, Settings, usual } from './settings.svelte';
@@ -43,7 +44,8 @@ export class App {
   readonly writer: Writer;
   now = $state(0);
   writes = $state(true); // this tab may write
-  ready = $state(false);
+  ready = $state(false); // there is something to show
+  awake = $state(false); // the engine knows what the device keeps
   failed = $state<string | null>(null);
   changes = $state(0); // grows whenever something was written or came in
   toasts = $state<Toast[]>([]);
@@ -51,28 +53,29 @@ export class App {
   visiting = $state(false);
 
   #clock: () => number;
+  #gate: Gate;
   #toast = 0;
   #timer: ReturnType<typeof setInterval> | undefined;
 
   constructor(p: Parts) {
     this.#clock = p.now;
     this.now = p.now();
-    this.engine = p.engine;
+    this.engine = this.#gate = new Gate(p.engine);
     this.store = p.store;
     this.api = p.api;
     this.settings = new Settings(usual(p.language));
     this.router = new Router(p.window);
-    this.measures = new Measures(p.engine);
-    this.round = new Round(p.engine);
+    this.measures = new Measures(this.engine);
+    this.round = new Round(this.engine, (seen) => void p.store.set('round', seen).catch(() => undefined));
     this.writer = new Writer(
       p.name,
       () => (this.writes = true),
       (what) => void this.#told(what),
     );
     this.writes = this.writer.held;
-    this.deeds = new Deeds(p.engine, p.store, this.writer, p.now);
-    this.session = new Session(p.engine, p.store, p.api, p.now);
-    this.sync = new SyncState(p.engine, p.store, p.api, {
+    this.deeds = new Deeds(this.engine, p.store, this.writer, p.now);
+    this.session = new Session(this.engine, p.store, p.api, p.now);
+    this.sync = new SyncState(this.engine, p.store, p.api, {
       onlent: (lines) => {
         this.writer.tell({ lines });
         this.changes++;
@@ -103,13 +106,21 @@ export class App {
     return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}`;
   }
 
-  /** Reads the disk, wakes the engine and shows the day. */
+  /** Reads the disk, shows the day as it was seen last, and wakes the engine. */
   async start(): Promise<void> {
     try {
-      this.settings.take((await this.store.get<Kept>('settings')) ?? {});
-      await this.session.wake(this.settings.kept);
-      await this.sync.refresh();
+      const [kept, seen] = await Promise.all([
+        this.store.get<Kept>('settings'),
+        this.store.get<Seen>('round'),
+        this.session.recall(),
+        this.sync.refresh(),
+      ]);
+      this.settings.take(kept ?? {});
+      if (seen) this.round.recall(seen, this.#clock());
       this.ready = true;
+      await this.session.wake(this.settings.kept, this.#gate.engine);
+      this.#gate.open();
+      this.awake = true;
       this.#timer = setInterval(() => (this.now = this.#clock()), 10_000);
       this.sync.soon(200);
     } catch (err) {

@@ -36,11 +36,14 @@ export class Deeds {
     this.#now = now;
   }
 
-  /** Does one deed, after those that were asked for before it. */
-  do(name: string, input: object): Promise<Deed> {
+  /** Does one deed, after those that were asked for before it. Where another engine
+      does it, this one hears of it. */
+  do(name: string, input: object, other?: () => Promise<Engine>): Promise<Deed> {
     return this.queue(async () => {
-      const deed = await this.#engine.call<Deed>('deed', { name, input, now: this.#now() });
+      const engine = (await other?.()) ?? this.#engine;
+      const deed = await engine.call<Deed>('deed', { name, input, now: this.#now() });
       await this.#keep(deed.lines);
+      if (other) await this.#engine.call('load', { lines: deed.lines });
       return deed;
     });
   }

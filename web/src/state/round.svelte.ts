@@ -57,6 +57,12 @@ export function fillAt(now: number, since: number, likely: number): number {
   return likely > since ? Math.max(0.12, Math.min(1, 1 - (now - since) / (likely - since))) : 1;
 }
 
+/** The day as it was seen last: shown at the next start before the engine is up. */
+export interface Seen {
+  visits: OpenVisit[];
+  due: Due[];
+}
+
 const urgency: Record<string, number> = { stuck: 0, overdue: 1, drained: 2, draining: 3 };
 
 export class Round {
@@ -76,20 +82,22 @@ export class Round {
   next = $derived(this.#next());
 
   #engine: Engine;
+  #onseen: (seen: Seen) => void;
 
-  constructor(engine: Engine) {
+  constructor(engine: Engine, onseen: (seen: Seen) => void = () => {}) {
     this.#engine = engine;
+    this.#onseen = onseen;
+  }
+
+  /** Shows what was seen last, until the engine knows better. */
+  recall({ visits, due }: Seen, now: number): void {
+    [this.visits, this.due, this.now, this.loaded] = [visits, due, now, true];
   }
 
   async load(day: string, now: number): Promise<void> {
-    const { visits, due } = await this.#engine.call<{ visits: OpenVisit[]; due: Due[] }>('round', {
-      day,
-      now,
-    });
-    this.visits = visits;
-    this.due = due;
-    this.now = now;
-    this.loaded = true;
+    const seen = await this.#engine.call<Seen>('round', { day, now });
+    this.recall(seen, now);
+    this.#onseen(seen);
   }
 
   #dueOf(visit: string, tree: string): Due | undefined {

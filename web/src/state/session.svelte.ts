@@ -44,11 +44,26 @@ export class Session {
   }
 
   /** Starts the engine with what the device keeps. */
-  async wake(wishes: Wishes): Promise<void> {
+  async wake(wishes: Wishes, engine = this.#engine): Promise<void> {
+    await this.recall();
+    const { told, size } = await this.tell(engine, wishes);
+    this.device = told.device ?? '';
+    this.size = size;
+  }
+
+  /** Reads who works with this device, which needs no engine. */
+  async recall(): Promise<void> {
+    const [org, person] = await Promise.all(['org', 'person'].map((what) => this.#store.get<string>(what)));
+    this.org = org ?? '';
+    this.person = person ?? '';
+  }
+
+  /** Tells an engine who we are, and all that the device keeps. */
+  async tell(engine: Engine, wishes: Wishes): Promise<{ told: Started; size: number }> {
+    const lines = this.#store.lines();
     const seed = (await this.#store.get<string>('seed')) ?? (await this.#newSeed());
-    const org = (await this.#store.get<string>('org')) ?? '';
-    const person = (await this.#store.get<string>('person')) ?? '';
-    const told = await this.#engine.call<Started>('start', {
+    const { org, person } = this;
+    const told = await engine.call<Started>('start', {
       lang: wishes.lang,
       units: wishes.units,
       chance: chance(),
@@ -57,12 +72,9 @@ export class Session {
       ...(org ? { org } : {}),
       ...(person ? { person } : {}),
     });
-    this.device = told.device ?? '';
-    this.org = org;
-    this.person = person;
-    const lines = await this.#store.lines();
-    if (lines.length > 0) await this.#engine.call('load', { lines });
-    this.size = lines.length;
+    const kept = await lines;
+    if (kept.length > 0) await engine.call('load', { lines: kept });
+    return { told, size: kept.length };
   }
 
   /** Tells the engine the language and units. */

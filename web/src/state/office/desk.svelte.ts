@@ -2,6 +2,7 @@
 // With an office behind it, the device asks the office; alone, or with no signal, it
 // shows what it carries itself and says so.
 import { getContext, setContext } from 'svelte';
+import { askDesk, whole } from '../../engine/desk';
 import { NotDone } from '../../sync/api';
 import { type App, getApp } from '../app.svelte';
 import type { Finding } from '../engine';
@@ -110,10 +111,25 @@ export class Desk {
           key: uuid7(Date.now()),
           ...(signal ? { signal } : {}),
         })
-      : await this.app.deeds.do(name, input);
+      : await this.#doHere(name, input);
     this.changes++;
     if (this.remote) this.app.sync.soon();
     return { result: did.result, findings: did.findings ?? [] };
+  }
+
+  /** Reads a whole list, and judges it. */
+  async read<T>(name: 'trees', input: object): Promise<T> {
+    const { lang, units } = this.app.settings.kept;
+    return askDesk<T>(name, input, { lang, units });
+  }
+
+  /** A phone's engine reads no lists: the larger one does, and is told the journal. */
+  async #doHere(name: string, input: object): Promise<Did> {
+    if (name !== 'tree.import') return this.app.deeds.do(name, input);
+    return this.app.deeds.do(name, input, async () => {
+      await this.app.session.tell(whole, this.app.settings.kept);
+      return whole;
+    });
   }
 
   /** The journal as it came in, from a number on. */

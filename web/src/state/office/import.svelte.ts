@@ -109,7 +109,7 @@ export class Importer {
     this.busy = true;
     try {
       const names = this.headings.map((h, i) => h || `x_${i + 1}`);
-      this.checked = await this.#desk.app.engine.call<ListChecked>('trees', {
+      this.checked = await this.#desk.read<ListChecked>('trees', {
         csv: this.text,
         ...(this.comma ? { decimal_comma: true } : {}),
         ...(names.length > 0 ? { headings: names } : {}),
@@ -147,7 +147,7 @@ export class Importer {
 
   async #list(grounds: string): Promise<void> {
     const names = this.headings.map((h, i) => h || `x_${i + 1}`);
-    const whole = await this.#desk.app.engine.call<ListChecked>('trees', {
+    const whole = await this.#desk.read<ListChecked>('trees', {
       csv: this.text,
       batches: true,
       ...(this.comma ? { decimal_comma: true } : {}),
