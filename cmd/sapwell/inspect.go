@@ -22,6 +22,7 @@ import (
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/entries"
+	"sapwell/gather"
 	"sapwell/journal"
 	"sapwell/records"
 	"sapwell/store"
@@ -175,17 +176,17 @@ func (i *inspection) make() error {
 
 // read writes papers, data and labels, and notes what they rest on.
 func (i *inspection) read(r store.Reader) error {
-	g, err := newGatherer(r, i.ledger.Org(), i.now())
+	g, err := gather.New(r, i.ledger.Org(), i.now())
 	if err != nil {
 		return err
 	}
-	i.firm, i.zone = g.org.Facts.Name, g.zone
-	i.rest(entries.OfOrg, g.org.ID)
-	for visit, err := range g.visits(i.from, i.to, false) {
+	i.firm, i.zone = g.Org.Facts.Name, g.Zone
+	i.rest(entries.OfOrg, g.Org.ID)
+	for visit, err := range g.Visits(i.from, i.to, false) {
 		if err != nil {
 			return err
 		}
-		facts, err := g.facts(visit)
+		facts, err := g.Facts(visit)
 		if err != nil {
 			return err
 		}

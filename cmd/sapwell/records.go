@@ -13,6 +13,7 @@ import (
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
+	"sapwell/gather"
 	"sapwell/journal"
 	"sapwell/records"
 	"sapwell/store"
@@ -80,11 +81,11 @@ func (c works) each(w world, with func(iter.Seq2[records.Record, error]) error) 
 	}
 	look := func(ctx context.Context, l store.Ledger) error {
 		return l.Read(ctx, func(r store.Reader) error {
-			g, err := newGatherer(r, l.Org(), w.now())
+			g, err := gather.New(r, l.Org(), w.now())
 			if err != nil {
 				return err
 			}
-			return with(c.records(g, g.visits(from, to, c.Open)))
+			return with(c.records(g, g.Visits(from, to, c.Open)))
 		})
 	}
 	if c.File != "" {
@@ -93,12 +94,12 @@ func (c works) each(w world, with func(iter.Seq2[records.Record, error]) error) 
 	return c.look(w, c.where, look)
 }
 
-func (c works) records(g *gatherer, visits iter.Seq2[*views.Visit, error]) iter.Seq2[records.Record, error] {
+func (c works) records(g *gather.Gatherer, visits iter.Seq2[*views.Visit, error]) iter.Seq2[records.Record, error] {
 	return func(yield func(records.Record, error) bool) {
 		for v, err := range visits {
 			var f records.Facts
 			if err == nil {
-				f, err = g.facts(v)
+				f, err = g.Facts(v)
 			}
 			if err != nil {
 				yield(records.Record{}, err)

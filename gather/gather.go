@@ -1,4 +1,8 @@
-package main
+// Package gather answers: what is the record of a visit made of, as a store has it?
+//
+// It reads the views and entries that records.Of wants, each that many visits share
+// once. It looks at one moment of one organisation.
+package gather
 
 import (
 	"fmt"
@@ -12,36 +16,44 @@ import (
 	"sapwell/journal"
 	"sapwell/labelfile"
 	"sapwell/records"
-	"sapwell/store"
 	"sapwell/views"
 )
 
-// gatherer brings together what the records of visits are made of. What many visits
-// share is read once; so one gatherer is good for one look at the store.
-type gatherer struct {
-	from   store.Reader
-	today  time.Time // in whichever zone: the organisation's day is told
-	org    *views.Org
-	zone   *time.Location
+// Reader is what it may look at: one moment of one organisation.
+type Reader interface {
+	View(s entries.Subject) (row views.Row, ok bool, err error)
+	List(kind entries.SubjectKind, from, to, after string, limit int) ([]views.Row, error)
+	Entry(id journal.ID) (journal.Entry, bool, error)
+}
+
+// Gatherer brings together what the records of visits are made of. It is good for
+// one look at the store.
+type Gatherer struct {
+	Org   *views.Org
+	Zone  *time.Location // of the organisation
+	Today quantity.Date  // there
+
+	from   Reader
 	shared map[entries.Subject]views.State
 	labels map[string]records.LabelVersion
 }
 
-func newGatherer(from store.Reader, org journal.ID, now time.Time) (*gatherer, error) {
-	g := &gatherer{from: from, zone: time.UTC, shared: map[entries.Subject]views.State{}, labels: map[string]records.LabelVersion{}}
+// New is a gatherer for an organisation, at a moment by its own clock.
+func New(from Reader, org journal.ID, now time.Time) (*Gatherer, error) {
+	g := &Gatherer{from: from, Zone: time.UTC, shared: map[entries.Subject]views.State{}, labels: map[string]records.LabelVersion{}}
 	var err error
-	if g.org, err = view[*views.Org](g, entries.OfOrg, org); err != nil {
+	if g.Org, err = View[*views.Org](g, entries.OfOrg, org); err != nil {
 		return nil, err
 	}
-	if zone, err := time.LoadLocation(g.org.Facts.Zone); err == nil && g.org.Facts.Zone != "" {
-		g.zone = zone
+	if zone, err := time.LoadLocation(g.Org.Facts.Zone); err == nil && g.Org.Facts.Zone != "" {
+		g.Zone = zone
 	}
-	g.today = now.In(g.zone)
+	g.Today = quantity.DateOf(now.In(g.Zone))
 	return g, nil
 }
 
-// view reads the view of a subject; an empty one where nothing speaks of it.
-func view[S views.State](g *gatherer, kind entries.SubjectKind, id journal.ID) (s S, err error) {
+// View reads the view of a subject; an empty one where nothing speaks of it.
+func View[S views.State](g *Gatherer, kind entries.SubjectKind, id journal.ID) (s S, err error) {
 	subject := entries.Subject{Kind: kind, ID: id.String()}
 	if known, ok := g.shared[subject].(S); ok {
 		return known, nil
@@ -64,9 +76,9 @@ func view[S views.State](g *gatherer, kind entries.SubjectKind, id journal.ID) (
 	return s, nil
 }
 
-// visits lists the visits of some days that were closed, or with open true those
+// Visits lists the visits of some days that were closed, or with open true those
 // that were not yet, by day.
-func (g *gatherer) visits(from, to quantity.Date, open bool) iter.Seq2[*views.Visit, error] {
+func (g *Gatherer) Visits(from, to quantity.Date, open bool) iter.Seq2[*views.Visit, error] {
 	status := "closed|"
 	if open {
 		status = "open|"
@@ -97,11 +109,11 @@ func (g *gatherer) visits(from, to quantity.Date, open bool) iter.Seq2[*views.Vi
 	}
 }
 
-// facts are what the records of one visit are made of.
-func (g *gatherer) facts(v *views.Visit) (records.Facts, error) {
-	f := records.Facts{Today: quantity.DateOf(g.today), Zone: g.zone, Org: g.org, Visit: v, Plans: map[journal.ID]entries.Plan{}}
+// Facts are what the records of one visit are made of.
+func (g *Gatherer) Facts(v *views.Visit) (records.Facts, error) {
+	f := records.Facts{Today: g.Today, Zone: g.Zone, Org: g.Org, Visit: v, Plans: map[journal.ID]entries.Plan{}}
 	var err error
-	if f.Grounds, err = view[*views.Grounds](g, entries.OfGrounds, v.Facts.Grounds); err != nil {
+	if f.Grounds, err = View[*views.Grounds](g, entries.OfGrounds, v.Facts.Grounds); err != nil {
 		return f, err
 	}
 	if err := g.jobs(&f); err != nil {
@@ -117,7 +129,7 @@ func (g *gatherer) facts(v *views.Visit) (records.Facts, error) {
 }
 
 // jobs reads trees, plans and labels.
-func (g *gatherer) jobs(f *records.Facts) error {
+func (g *Gatherer) jobs(f *records.Facts) error {
 	var labels, trees ids
 	for _, j := range f.Visit.Facts.Jobs {
 		trees.add(j.Tree)
@@ -139,7 +151,7 @@ func (g *gatherer) jobs(f *records.Facts) error {
 		}
 	}
 	for _, id := range trees {
-		tree, err := view[*views.Tree](g, entries.OfTree, id)
+		tree, err := View[*views.Tree](g, entries.OfTree, id)
 		if err != nil {
 			return err
 		}
@@ -161,11 +173,11 @@ func (g *gatherer) jobs(f *records.Facts) error {
 
 // label reads a version of a label with its file. One whose file can no longer be
 // read tells what its entry tells.
-func (g *gatherer) label(id journal.ID) (records.LabelVersion, error) {
+func (g *Gatherer) label(id journal.ID) (records.LabelVersion, error) {
 	if l, ok := g.labels[id.String()]; ok {
 		return l, nil
 	}
-	v, err := view[*views.Label](g, entries.OfLabel, id)
+	v, err := View[*views.Label](g, entries.OfLabel, id)
 	if err != nil || v == nil {
 		return records.LabelVersion{}, err
 	}
@@ -176,7 +188,7 @@ func (g *gatherer) label(id journal.ID) (records.LabelVersion, error) {
 }
 
 // hands reads who worked.
-func (g *gatherer) hands(f *records.Facts) error {
+func (g *Gatherer) hands(f *records.Facts) error {
 	who := ids{f.Visit.Facts.Certified}
 	for _, id := range f.Visit.Facts.Crew {
 		who.add(id)
@@ -185,7 +197,7 @@ func (g *gatherer) hands(f *records.Facts) error {
 		who.add(h.Facts.By)
 	}
 	for _, id := range who {
-		p, err := view[*views.Person](g, entries.OfPerson, id)
+		p, err := View[*views.Person](g, entries.OfPerson, id)
 		if err != nil {
 			return err
 		}
@@ -197,13 +209,13 @@ func (g *gatherer) hands(f *records.Facts) error {
 }
 
 // goods reads lots and bags.
-func (g *gatherer) goods(f *records.Facts) error {
+func (g *Gatherer) goods(f *records.Facts) error {
 	var lots ids
 	for _, u := range f.Visit.Units {
 		lots.add(u.Lot)
 	}
 	for _, id := range lots {
-		l, err := view[*views.Lot](g, entries.OfLot, id)
+		l, err := View[*views.Lot](g, entries.OfLot, id)
 		if err != nil {
 			return err
 		}
@@ -212,7 +224,7 @@ func (g *gatherer) goods(f *records.Facts) error {
 		}
 	}
 	for _, id := range f.Visit.Bags {
-		b, err := view[*views.Bag](g, entries.OfBag, id)
+		b, err := View[*views.Bag](g, entries.OfBag, id)
 		if err != nil {
 			return err
 		}
@@ -224,7 +236,7 @@ func (g *gatherer) goods(f *records.Facts) error {
 }
 
 // amended reads the corrections of all these, and who made them.
-func (g *gatherer) amended(f *records.Facts) error {
+func (g *Gatherer) amended(f *records.Facts) error {
 	var seen ids
 	for _, m := range marks(f) {
 		if seen.has(m.Entry) {
@@ -238,7 +250,7 @@ func (g *gatherer) amended(f *records.Facts) error {
 		if read, err := entries.Read(e); ok && err == nil {
 			f.Amended = append(f.Amended, read)
 		}
-		p, err := view[*views.Person](g, entries.OfPerson, m.By)
+		p, err := View[*views.Person](g, entries.OfPerson, m.By)
 		if err != nil {
 			return err
 		}
