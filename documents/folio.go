@@ -9,8 +9,9 @@ import (
 )
 
 // folio lays out a paper that runs over as many pages as it takes: a head, what
-// flows below it, and a foot with the page's number. Nothing that is put on it is
-// ever cut short; a long text takes more lines, and more pages.
+// flows below it, and a foot with the page's number. Nothing that flows is ever cut
+// short: a long text takes more lines, and more pages. Only the head and the foot are
+// held to their room; what they say stands in the paper too.
 type folio struct {
 	voice
 	paper Paper
@@ -18,6 +19,7 @@ type folio struct {
 	foot  string  // what stands at the foot of every page
 	first int     // number of its first page
 	size  float64 // of its running text, points
+	least float64 // of captions and all that is small, points
 	pages []*page
 	*page
 	y float64
@@ -30,6 +32,7 @@ type heading struct {
 	right string   // opposite the title, large: a day, a tag
 	small []string // lines below that
 	short string   // the head of the pages that follow
+	least float64  // points: no type is smaller; 0: as captions are
 }
 
 // The type of running text and of captions, in points, and the room for the foot.
@@ -41,18 +44,25 @@ const (
 
 // newFolio begins a paper; the first page is there, with its head.
 func newFolio(v voice, paper Paper, h heading, foot string) *folio {
-	f := &folio{voice: v, paper: paper, head: h, foot: foot, first: 1, size: bodySize}
+	f := &folio{voice: v, paper: paper, head: h, foot: foot, first: 1, size: bodySize, least: captionSize}
 	f.turn()
+	if h.least > 0 {
+		f.size, f.least = h.least, h.least
+	}
 	right, half := f.W-margin, f.inner()*0.64
-	y := f.flowAt(margin, margin+0.5, half, 20, bold, []string{h.title})
-	y = f.flowAt(margin, y+0.6, half, 11, plain, h.under)
+	under := math.Max(11, f.least)
+	y := f.putLines(margin, margin+0.5, 20, bold, headLines(h.title, half, 20, bold))
+	y += 0.6
+	for _, s := range h.under {
+		y = f.putLines(margin, y, under, plain, headLines(s, half, under, plain))
+	}
 	ry := margin + 0.5
 	for i, s := range append([]string{h.right}, h.small...) {
-		size, face := 11.0, plain
+		size, face := under, plain
 		if i == 0 {
 			size, face = 16, bold
 		}
-		for _, l := range fullWrap(s, f.inner()-half-4, size, face) {
+		for _, l := range headLines(s, f.inner()-half-4, size, face) {
 			f.putRight(right, ry+capHeight*size*mmPerPoint+0.1*size*mmPerPoint, size, face, l)
 			ry += leading(size)
 		}
@@ -65,6 +75,19 @@ func newFolio(v voice, paper Paper, h heading, foot string) *folio {
 
 func (f *folio) bar(y float64) {
 	f.add(path{Pts: []point{{margin, y}, {f.W - margin, y}}, Pen: 1, Ink: green})
+}
+
+// mostHead is how many lines of the head one text takes.
+const mostHead = 3
+
+// headLines are the lines of a text in the head; what is too long for it ends in "…".
+func headLines(s string, w, size float64, face face) []string {
+	lines := fullWrap(s, w, size, face)
+	if len(lines) > mostHead {
+		rest := strings.Join(lines[mostHead-1:], " ")
+		lines = append(lines[:mostHead-1], shorten(rest, w, size, face))
+	}
+	return lines
 }
 
 // flowAt sets lines of text in full below each other.
@@ -91,7 +114,7 @@ func (f *folio) need(h float64) bool {
 		return false
 	}
 	f.turn()
-	f.putFit(margin, margin+5, f.inner(), 12, 9, bold, f.head.short)
+	f.putFit(margin, margin+5, f.inner(), 12, math.Max(9, f.least), bold, f.head.short)
 	f.bar(margin + 7)
 	f.y = margin + 9.6
 	return true
@@ -102,19 +125,47 @@ func (f *folio) done() []*page {
 	const room = 13.0 // for the count of all pages
 	for i, p := range f.pages {
 		base := p.H - margin
-		p.putFit(margin, base, p.inner()-55, footSize, 9, plain, f.foot)
+		size := math.Max(footSize, f.least)
+		p.putFit(margin, base, p.inner()-55, size, f.least, plain, f.foot)
 		at := p.W - margin - room
-		p.putRight(at, base, footSize, plain, f.Say("paper.page", why.T("n", f.first+i)))
-		p.Total = &point{at + 1.2, base}
+		p.putRight(at, base, size, plain, f.Say("paper.page", why.T("n", f.first+i)))
+		p.Total = &total{point{at + 1.2, base}, size}
 	}
 	return f.pages
+}
+
+// statement sets a hazard or precaution statement: the words, its code small behind.
+func (f *folio) statement(s Statement) {
+	const in = 6.0
+	w := f.inner() - in
+	lines := fullWrap(s.Text, w, f.size, plain)
+	code := printable(s.Code)
+	if len(lines) > 0 && code != "" && width(lines[len(lines)-1], plain, f.size)+3+width(code, plain, f.least) > w {
+		lines = append(lines, "")
+	}
+	for i, l := range lines {
+		f.need(leading(f.size))
+		base := f.y + capHeight*f.size*mmPerPoint + 0.1*f.size*mmPerPoint
+		if i == 0 {
+			f.put(margin, base, f.size, bold, "•")
+		}
+		x := margin + in + f.put(margin+in, base, f.size, plain, l)
+		if i == len(lines)-1 {
+			f.put(x+2, base, f.least, plain, code)
+		}
+		f.y += leading(f.size)
+	}
+	f.y += 0.9
 }
 
 // section begins a part with a green rule and a title; least is how much must fit
 // under it on the same page.
 func (f *folio) section(key string, least float64) {
-	f.need(8 + least)
-	f.y = f.title(margin, f.y+1, f.inner(), f.Say(key)) + 0.6
+	size := math.Max(bodySize, math.Max(f.size, f.least))
+	lines := fullWrap(f.Say(key), f.inner(), size, bold)
+	f.need(float64(len(lines))*leading(size) + 4 + least)
+	f.add(path{Pts: []point{{margin, f.y + 1}, {f.W - margin, f.y + 1}}, Pen: 0.7, Ink: green})
+	f.y = f.putLines(margin, f.y+2.4, size, bold, lines) + 1
 }
 
 // say sets a text of the catalogue.
@@ -145,6 +196,7 @@ func (f *folio) bullet(mark, s string) {
 // framed sets a text in a heavy frame, whole on one page.
 func (f *folio) framed(size float64, face face, texts ...string) {
 	const pad = 3.0
+	size = math.Max(size, f.least)
 	var lines []string
 	for _, s := range texts {
 		lines = append(lines, fullWrap(s, f.inner()-2*pad, size, face)...)
@@ -173,10 +225,10 @@ func (f *folio) hands(keys ...string) {
 
 // small sets sentences that only explain, under a line.
 func (f *folio) small(texts ...string) {
-	lines := fullWrap(strings.Join(texts, " "), f.inner(), captionSize, plain)
-	f.need(float64(len(lines))*leading(captionSize) + 3)
+	f.need(2*leading(f.least) + 3)
 	f.line(rule, point{margin, f.y + 0.6}, point{f.W - margin, f.y + 0.6})
-	f.y = f.putLines(margin, f.y+1.8, captionSize, plain, lines) + 1
+	f.y += 1.8
+	f.block(margin, f.inner(), f.least, plain, strings.Join(texts, " "))
 }
 
 // fullWrap breaks s into lines at most w wide and loses nothing of it: a word that is

@@ -19,7 +19,7 @@ type gridColumn struct {
 const gridPad = 1.6 // mm, right of each cell
 
 // grid begins a table; its heads come with the first row.
-func (f *folio) grid(cols []gridColumn) *grid { return &grid{folio: f, cols: cols, size: captionSize} }
+func (f *folio) grid(cols []gridColumn) *grid { return &grid{folio: f, cols: cols, size: f.least} }
 
 // row sets one row.
 func (g *grid) row(texts ...string) {
@@ -36,8 +36,9 @@ func (g *grid) row(texts ...string) {
 		}
 		g.line1(cells, at)
 	}
+	g.y += 0.2 // the last line has its own room below
+	g.line(fine, point{margin, g.y}, point{g.W - margin, g.y})
 	g.y += 0.9
-	g.line(fine, point{margin, g.y - 0.3}, point{g.W - margin, g.y - 0.3})
 }
 
 // line1 sets the line with a number of all cells that have it.
@@ -63,14 +64,14 @@ func (g *grid) heads() {
 	x, high := margin, 0.0
 	for _, c := range g.cols {
 		w := g.inner() * c.share
-		lines := fullWrap(g.Say(c.head), w-gridPad, captionSize, bold)
-		high = max(high, float64(len(lines))*leading(captionSize))
+		lines := fullWrap(g.Say(c.head), w-gridPad, g.least, bold)
+		high = max(high, float64(len(lines))*leading(g.least))
 		if c.right {
 			for i, l := range lines {
-				g.putRight(x+w-2*gridPad, g.y+capHeight*captionSize*mmPerPoint+float64(i)*leading(captionSize), captionSize, bold, l)
+				g.putRight(x+w-2*gridPad, g.y+capHeight*g.least*mmPerPoint+float64(i)*leading(g.least), g.least, bold, l)
 			}
 		} else {
-			g.putLines(x, g.y-0.1*captionSize*mmPerPoint, captionSize, bold, lines)
+			g.putLines(x, g.y-0.1*g.least*mmPerPoint, g.least, bold, lines)
 		}
 		x += w
 	}

@@ -61,7 +61,13 @@ type page struct {
 	order []bool // true: next disc, false: next path
 	// Total is where the count of all pages stands, which is known only when the
 	// last is painted; nil: nowhere.
-	Total *point
+	Total *total
+}
+
+// total is a place for the count of pages, and the size of its type in points.
+type total struct {
+	At   point
+	Size float64
 }
 
 // Ruling: heavy where hands write in gloves, light for what is only read.

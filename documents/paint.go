@@ -29,8 +29,8 @@ func (w painter) page(p *page) {
 	w.texts(p.Texts)
 	if t := p.Total; t != nil {
 		w.op("q")
-		w.nums(1, 0, 0, 1)
-		w.at(*t)
+		w.nums(t.Size/footSize, 0, 0, t.Size/footSize)
+		w.at(t.At)
 		w.op("cm /N Do Q")
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/records"
 	"sapwell/words"
@@ -73,7 +74,77 @@ func samplePapers(t testing.TB) []sampleOf {
 		{"record-gaps", func(w io.Writer, p *words.Printer, paper Paper) error {
 			return TreatmentRecord(w, gaps, somewhere, p, paper)
 		}},
+		{"book", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return RecordBook(w, sampleBook(), manyRecords(t, 5), p, paper)
+		}},
+		{"notice", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return ClientNotice(w, sampleNotice(t), p, paper)
+		}},
+		{"contract", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return Contract(w, sampleAgreement(), p, paper)
+		}},
+		{"sign", func(w io.Writer, p *words.Printer, paper Paper) error { return PostingSign(w, sampleSign(), p, paper) }},
+		{"postings", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return PostingLog(w, []records.Record{r, gaps, r.With("marker", nil).With("tree.id", "T-09")}, workDay, p, paper)
+		}},
+		{"medical", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return MedicalSheet(w, sampleMedical(t), p, paper)
+		}},
 	}
+}
+
+// sampleLabel is an invented product with all that papers tell of one.
+func sampleLabel() label.Label {
+	hours, days := 4, 120
+	return label.Label{
+		ID: "example", Version: quantity.NewDate(2026, 1, 15), Fictional: true,
+		Product: label.Product{Name: "Placeholder product A", RegNo: "99999-1", Registrant: "Example Registrant", Country: "XX"},
+		Class:   label.Classification{RestrictedUse: true, SignalWord: "WARNING", Ingredients: []label.Ingredient{{Name: "emamectin benzoate"}}},
+		People:  label.People{PPE: []string{"chemical-resistant gloves"}, REI: "Keep people and animals away until all units are lifted.", REIHours: &hours},
+		Food:    label.Food{PHIDays: &days, Tapping: "blocked"},
+		FirstAid: label.FirstAid{
+			Steps: []label.FirstAidStep{
+				{Route: "swallowed", Text: "Call a poison centre at once. Sip a glass of water if able to swallow. Do not make the person vomit unless told to."},
+				{Route: "eyes", Text: "Hold the eye open and rinse slowly and gently with water for 15 to 20 minutes. Take contact lenses out after the first 5 minutes, then go on rinsing."},
+				{Route: "skin", Text: "Take off clothing with product on it. Rinse the skin with plenty of water for 15 to 20 minutes."},
+				{Route: "inhaled", Text: "Bring the person into fresh air. If the person does not breathe, call an ambulance, then give artificial breathing."},
+			},
+			Physician: "Early signs: wide pupils, unsteady gait, trembling. Invented text of an invented label.",
+			Phone:     "+1-555-0199",
+		},
+	}
+}
+
+func sampleUsed() Used {
+	return Used{Label: sampleLabel(), HarvestFrom: workDay.AddDate(0, 0, 120), Statements: []Statement{
+		{"H302", "Harmful if swallowed."}, {"H410", "Very toxic to aquatic life with long lasting effects."}, {"P280", "Wear protective gloves and eye protection."}}}
+}
+
+func sampleNotice(t testing.TB) Notice {
+	r := sampleRecord(t)
+	return Notice{Records: []records.Record{r, r.With("tree.id", "T-08").With("units.retrieved", 15), gappy(t).With("tree.id", "T-09")}, Products: []Used{sampleUsed()}, Date: workDay,
+		Later: "tomorrow, 2026-05-13, before noon"}
+}
+
+func sampleAgreement() Agreement {
+	return Agreement{
+		Ref: "K-88", Date: quantity.NewDate(2026, 4, 2), Place: "1 Sample Lane, Nowhere: front lawn", Applicator: "A. Example", CertNo: "C-000123",
+		Firm:   Party{"Example Tree Health (fictional)", "7 Invented Road, Nowhere", "+1-555-0100", "B-0001"},
+		Client: Party{"Fictional Owner LLC", "1 Sample Lane, Nowhere", "+1-555-0101", ""},
+		Trees:  []string{"T-07", "T-08", "T-09"}, Days: []string{"2026-05-12", "or, if it rains, 2026-05-14"}, Applications: 1, Cost: "USD 1,248.00",
+		Products: []Used{sampleUsed()},
+	}
+}
+
+func sampleSign() Sign {
+	return Sign{Width: 5 * quantity.Inch, Height: 4 * quantity.Inch, Letters: 3 * quantity.Inch / 8, AboveGround: 12 * quantity.Inch, Hours: 24,
+		Posted: "2026-05-12 08:55", Until: "2026-05-13 08:55", Firm: "Example Tree Health", Phone: "+1-555-0100", Fictional: true}
+}
+
+func sampleMedical(t testing.TB) Medical {
+	return Medical{Product: sampleUsed(), SDS: "in the truck, blue folder", Record: sampleRecord(t), Made: workDay,
+		Firm:   Party{Name: "Example Tree Health (fictional)", Phone: "+1-555-0100"},
+		Phones: []Phone{{"Poison centre (invented)", "+1-555-0122", quantity.NewDate(2026, 3, 1)}, {"Emergency services", "112", quantity.Date{}}}}
 }
 
 // printed is a paper as bytes.

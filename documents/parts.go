@@ -22,14 +22,14 @@ const (
 
 // part sets facts under a name of the catalogue.
 func (f *folio) part(key string, items []item) {
-	name := fullWrap(f.Say(key), partName-3, bodySize, bold)
-	f.need(float64(len(name))*leading(bodySize) + 5)
+	name := fullWrap(f.Say(key), partName-3, f.size, bold)
+	f.need(float64(len(name))*leading(f.size) + 5)
 	f.line(rule, point{margin, f.y}, point{f.W - margin, f.y})
 	f.y += 1.2
 	page, top := f.page, f.y
-	f.putLines(margin, f.y, bodySize, bold, name)
+	f.putLines(margin, f.y, f.size, bold, name)
 	f.items(margin+partName, f.inner()-partName, items)
-	if end := top + float64(len(name))*leading(bodySize); f.page == page && f.y < end {
+	if end := top + float64(len(name))*leading(f.size); f.page == page && f.y < end {
 		f.y = end // nothing runs under the name
 	}
 	f.y += 0.6
@@ -67,7 +67,7 @@ func (f *folio) set(it item, col float64) setItem {
 	if it.missing {
 		s.face = bold
 	}
-	s.caption = fullWrap(it.caption, itemCaption-1.5, captionSize, plain)
+	s.caption = fullWrap(it.caption, itemCaption-1.5, f.least, plain)
 	s.value = fullWrap(it.value, col-itemCaption, f.size, s.face)
 	return s
 }
@@ -75,19 +75,19 @@ func (f *folio) set(it item, col float64) setItem {
 // long tells a value that would make a narrow column, and one without a blank, such
 // as an identifier, that would be torn.
 func (s setItem) long() bool {
-	return len(s.value) > longItem || len(s.value) > 1 && !strings.Contains(s.value[0], " ") && width(s.value[0], s.face, bodySize) > 30
+	return len(s.value) > longItem || len(s.value) > 1 && !strings.Contains(s.value[0], " ") && len(s.value[0]) > 16
 }
 
 func (f *folio) row(row []setItem, x, col float64) {
 	high := 0.0
 	for _, s := range row {
-		high = max(high, float64(len(s.caption))*leading(captionSize), float64(len(s.value))*leading(f.size))
+		high = max(high, float64(len(s.caption))*leading(f.least), float64(len(s.value))*leading(f.size))
 	}
 	f.need(high + itemGap)
 	for i, s := range row {
 		x := x + float64(i)*(col+partGutter)
-		drop := capHeight * (f.size - captionSize) * mmPerPoint // both stand on one line
-		f.putLines(x, f.y+drop, captionSize, plain, s.caption)
+		drop := capHeight * (f.size - f.least) * mmPerPoint // both stand on one line
+		f.putLines(x, f.y+drop, f.least, plain, s.caption)
 		f.putLines(x+itemCaption, f.y, f.size, s.face, s.value)
 	}
 	f.y += high + itemGap
@@ -95,12 +95,12 @@ func (f *folio) row(row []setItem, x, col float64) {
 
 // longItem sets a fact over the width of both columns, over the page's end if need be.
 func (f *folio) longItem(x, w float64, it item) {
-	caption := fullWrap(it.caption, itemCaption-1.5, captionSize, plain)
-	f.need(float64(len(caption)) * leading(captionSize))
+	caption := fullWrap(it.caption, itemCaption-1.5, f.least, plain)
+	f.need(float64(len(caption)) * leading(f.least))
 	top, page := f.y, f.page
-	f.putLines(x, f.y, captionSize, plain, caption)
+	f.putLines(x, f.y, f.least, plain, caption)
 	f.block(x+itemCaption, w-itemCaption, f.size, plain, it.value)
-	if end := top + float64(len(caption))*leading(captionSize) + itemGap; f.page == page && f.y < end {
+	if end := top + float64(len(caption))*leading(f.least) + itemGap; f.page == page && f.y < end {
 		f.y = end
 	}
 }
