@@ -48,7 +48,7 @@ export interface Due {
 export interface RingMark {
   at: Amount;
   number: number;
-  state: Exclude<UnitState, 'overdue' | 'skipped'>;
+  state: Exclude<UnitState, 'overdue'>;
   hole?: string;
   unit?: string;
   since?: number;
@@ -213,6 +213,8 @@ export interface FullPlan {
     bore?: { angle?: Amount; stop?: Amount; probe?: { bark: Amount; stop: Amount }[]; why?: Reason };
     unit?: { gas?: { lift?: RawFinding[] }; forecast?: { p50: Amount; p90: Amount } };
   }[];
+  /** What was asked for by hand of one stem. */
+  adjusted?: { stem?: string; pins?: Amount[] | null; skips?: Amount[] | null };
 }
 
 export interface PlanBody {

@@ -34,21 +34,11 @@ export interface Mark {
   unit?: Unit;
 }
 
-/** What a person decided about marks and has not bored yet: kept on the device. */
-export interface Draft {
-  skipped: number[];
-  moved: Record<number, number>; // mark to nm on the tape
-}
-
-export interface Drafts {
-  get<T>(key: string): Promise<T | undefined>;
-  set(key: string, value: unknown): Promise<void>;
-}
-
 export const isOut = (u: Unit): boolean => !u.lifted && !u.lost;
 
 /** A length as JSON carries it, in millimetres, as entries keep it. */
 const nanometres = (a: Amount): number => Math.round(a.value * 1e6);
+const millimetres = (nm: number): Amount => ({ value: nm / 1e6, unit: 'mm' });
 
 export class VisitState {
   visit = $state<Visit>();
@@ -59,7 +49,6 @@ export class VisitState {
   lots = $state<Lot[]>([]);
   ring = $state<RingMark[]>([]);
   stem = $state(0); // which of the plan
-  draft = $state<Draft>({ skipped: [], moved: {} });
   now = $state(0);
   busy = $state(false);
   problem = $state<Problem | null>(null);
@@ -99,21 +88,14 @@ export class VisitState {
 
   #engine: Engine;
   #deeds: Deeds;
-  #drafts: Drafts;
 
-  constructor(engine: Engine, deeds: Deeds, drafts: Drafts) {
+  constructor(engine: Engine, deeds: Deeds) {
     this.#engine = engine;
     this.#deeds = deeds;
-    this.#drafts = drafts;
   }
 
   async load(visit: string, tree: string, now: number): Promise<void> {
-    const key = this.#draftKey(visit, tree);
-    const [v, t, draft] = await Promise.all([
-      this.#row<Visit>('visit', visit),
-      this.#row<Tree>('tree', tree),
-      this.#drafts.get<Draft>(key),
-    ]);
+    const [v, t] = await Promise.all([this.#row<Visit>('visit', visit), this.#row<Tree>('tree', tree)]);
     this.missing = !v || !t;
     if (!v || !t) return;
     const wanted = v.facts.jobs.find((j) => j.tree === tree)?.plan ?? t.plan;
@@ -121,7 +103,6 @@ export class VisitState {
     await Promise.all([this.#loadLots(), this.#loadRing(visit, t, wanted, now)]);
     this.visit = v;
     this.tree = t;
-    this.draft = draft ?? { skipped: [], moved: {} };
     this.now = now;
   }
 
@@ -167,18 +148,34 @@ export class VisitState {
   /** Plans the tree anew by what is known now and the label that it was planned by,
       and works the visit by that. */
   async replan(day: string, label = this.plan?.label): Promise<boolean> {
-    const visit = this.visit!;
     const tree = this.tree!.id;
     if (!(await this.do('tree.plan', { tree, day, ...(label ? { label } : {}) }))) return false;
-    const plan = this.tree!.plan;
+    return this.#workBy(this.tree!.plan, 'planned anew at the tree');
+  }
+
+  /** Has a mark where the hand wants it, or keeps its spot free; the engine spreads the
+      others anew. What was asked for before stays, but what was asked of this mark. */
+  async adjust(n: number, to: number | null, why: string): Promise<boolean> {
+    const at = this.marks.find((m) => m.n === n)!.at;
+    const before = this.full?.adjusted;
+    const mine = (before?.stem ?? '') === (this.stemPlan?.name ?? '') ? before : undefined;
+    const pins = (mine?.pins ?? []).filter((pin) => nanometres(pin) !== at);
+    const skips = [...(mine?.skips ?? [])];
+    (to === null ? skips : pins).push(millimetres(to ?? at));
+    const { stem } = this.at;
+    if (!(await this.do('plan.adjust', { plan: this.#planID, ...(stem ? { stem } : {}), pins, skips, why })))
+      return false;
+    return this.#workBy(this.tree!.plan, why);
+  }
+
+  /** The visit works this tree by another plan from now on. */
+  async #workBy(plan: string | undefined, why: string): Promise<boolean> {
+    const visit = this.visit!;
+    const tree = this.tree!.id;
     const jobs = visit.facts.jobs.map((j) => (j.tree === tree ? { tree, plan } : j));
     const { facts } = $state.snapshot(visit);
     const found = this.findings;
-    const done = await this.do('amend', {
-      of: visit.id,
-      after: { ...facts, jobs },
-      why: 'planned anew at the tree',
-    });
+    const done = await this.do('amend', { of: visit.id, after: { ...facts, jobs }, why });
     this.findings = [...found, ...this.findings];
     return done;
   }
@@ -189,26 +186,9 @@ export class VisitState {
     return rows.map((r) => r.state);
   }
 
-  async skip(n: number, skipped: boolean): Promise<void> {
-    const others = this.draft.skipped.filter((m) => m !== n);
-    await this.#keepDraft({ ...this.draft, skipped: skipped ? [...others, n] : others });
-  }
-
-  async move(n: number, to: number | null): Promise<void> {
-    const moved = { ...this.draft.moved };
-    if (to === null) delete moved[n];
-    else moved[n] = to;
-    await this.#keepDraft({ ...this.draft, moved });
-  }
-
   /** Bores a mark where it is to be, with what the plan says. */
   bore(n: number): Promise<boolean> {
-    const moved = this.draft.moved[n];
-    return this.do('hole.bore', {
-      ...this.at,
-      mark: n,
-      ...(moved === undefined ? {} : { around: `${moved / 1e6} mm` }),
-    });
+    return this.do('hole.bore', { ...this.at, mark: n });
   }
 
   async boreAll(): Promise<void> {
@@ -217,13 +197,9 @@ export class VisitState {
     }
   }
 
-  /** Units into all marks that are to get one: in one deed where the places stand. */
+  /** Units into all marks that have none yet. */
   async seatAll(lot: string): Promise<boolean> {
-    for (const m of this.marks) {
-      if (m.state === 'planned' && this.draft.moved[m.n] !== undefined && !(await this.bore(m.n)))
-        return false;
-    }
-    const marks = this.marks.filter((m) => !m.unit && m.state !== 'skipped').map((m) => m.n);
+    const marks = this.marks.filter((m) => !m.unit).map((m) => m.n);
     return this.do('tree.install', { ...this.at, marks, lot });
   }
 
@@ -285,13 +261,6 @@ export class VisitState {
     }
   }
 
-  #draftKey = (visit: string, tree: string): string => `draft ${visit} ${tree}`;
-
-  async #keepDraft(draft: Draft): Promise<void> {
-    await this.#drafts.set(this.#draftKey(this.visit!.id, this.tree!.id), $state.snapshot(draft));
-    this.draft = draft;
-  }
-
   #marks(): Mark[] {
     const heights = this.stemPlan?.heights_nm ?? [];
     const least = Math.min(...heights);
@@ -300,12 +269,11 @@ export class VisitState {
       const n = m.number || ++extra; // a hole that is not of the plan comes after it
       const hole = this.holes.find((h) => h.id === m.hole);
       const unit = this.units.find((u) => u.id === m.unit);
-      const skipped = m.state === 'planned' && this.draft.skipped.includes(n);
       const raised = (heights[n - 1] ?? least) - least;
       return {
         n,
-        at: hole?.facts.at_nm ?? this.draft.moved[n] ?? nanometres(m.at),
-        state: skipped ? 'skipped' : m.overdue ? 'overdue' : m.state,
+        at: hole?.facts.at_nm ?? nanometres(m.at),
+        state: m.overdue ? 'overdue' : m.state,
         fill: fillAt(this.now, m.since ?? this.now, m.likely ?? 0),
         ...(raised > 0 ? { raised } : {}),
         ...(hole ? { hole } : {}),
@@ -315,16 +283,15 @@ export class VisitState {
   }
 
   #done(): Record<Step, boolean> {
-    const wanted = this.marks.filter((m) => m.state !== 'skipped');
-    const some = wanted.length > 0;
+    const some = this.marks.length > 0;
     const out = this.out.map((m) => m.unit!);
     return {
       look: !!this.tree?.condition,
       measure: !!this.tree?.measurement,
       plan: !!this.plan,
       marks: some && this.holes.length > 0,
-      drill: some && wanted.every((m) => m.hole),
-      seat: some && wanted.every((m) => m.unit),
+      drill: some && this.marks.every((m) => m.hole),
+      seat: some && this.marks.every((m) => m.unit),
       drain: this.seated > 0 && out.every((u) => u.drained),
       lift: this.seated > 0 && out.length === 0,
       close: this.closed,

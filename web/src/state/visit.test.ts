@@ -7,7 +7,7 @@ import { VisitState } from './visit.svelte';
 const mm = (value: number) => ({ value, unit: 'mm' });
 
 /** What the engine knows of a tree with three marks; tests change it as deeds would. */
-function scene() {
+function scene(adjusted?: object) {
   const state = {
     holes: [] as object[],
     units: [] as Unit[],
@@ -60,7 +60,7 @@ function scene() {
             id,
             kind: 'plan',
             at: 1,
-            body: { tree: 't', label: 'l', stems },
+            body: { tree: 't', label: 'l', stems, full: JSON.stringify({ adjusted }) },
           })),
         };
       return { marks: state.ring };
@@ -72,20 +72,15 @@ function scene() {
       asked.push([name, input]);
       if (name === 'unit.lift')
         throw Object.assign(new Error('Say how much is left.'), { code: 'unit.left_missing' });
-      if (name === 'tree.plan') state.plan = 'p2';
+      if (name === 'tree.plan' || name === 'plan.adjust') state.plan = 'p2';
       return { result: {}, ids: [], lines: [], findings: [] };
     },
   } as unknown as Deeds;
-  const kept = new Map<string, unknown>();
-  const drafts = {
-    get: async <T>(k: string) => kept.get(k) as T | undefined,
-    set: async (k: string, v: unknown) => void kept.set(k, v),
-  };
-  return { state, asked, kept, make: () => new VisitState(engine, deeds, drafts) };
+  return { state, asked, make: () => new VisitState(engine, deeds) };
 }
 
-async function loaded() {
-  const s = scene();
+async function loaded(adjusted?: object) {
+  const s = scene(adjusted);
   const v = s.make();
   await v.load('v', 't', 1000);
   return { ...s, v };
@@ -116,35 +111,21 @@ describe('a tree in a visit', () => {
     expect(v.missing).toBe(true);
   });
 
-  it('keeps what was decided of marks over a restart', async () => {
-    const { v, make } = await loaded();
-    await v.skip(2, true);
-    await v.move(3, 310e6);
-    const again = make();
-    await again.load('v', 't', 1000);
-    expect(again.marks.map((m) => [m.at, m.state])).toEqual([
-      [100e6, 'planned'],
-      [200e6, 'skipped'],
-      [310e6, 'planned'],
-    ]);
-    await again.skip(2, false);
-    await again.move(3, null);
-    expect(again.marks.map((m) => [m.at, m.state])).toEqual([
-      [100e6, 'planned'],
-      [200e6, 'planned'],
-      [300e6, 'planned'],
+  it('has a mark where the hand wants it, by a new plan', async () => {
+    const { v, asked } = await loaded();
+    expect(await v.adjust(2, 210e6, 'a nail')).toBe(true);
+    expect(asked[0]).toEqual(['plan.adjust', { plan: 'p1', pins: [mm(210)], skips: [], why: 'a nail' }]);
+    expect(asked[1]).toMatchObject([
+      'amend',
+      { of: 'v', after: { jobs: [{ plan: 'p2' }, {}] }, why: 'a nail' },
     ]);
   });
 
-  it('bores a moved mark where it was moved to, and seats no skipped one', async () => {
-    const { v, asked } = await loaded();
-    await v.skip(2, true);
-    await v.move(3, 310e6);
-    await v.seatAll('x');
-    expect(asked).toEqual([
-      ['hole.bore', { visit: 'v', tree: 't', mark: 3, around: '310 mm' }],
-      ['tree.install', { visit: 'v', tree: 't', marks: [1, 3], lot: 'x' }],
-    ]);
+  it('keeps a spot free, and what was asked for of other marks', async () => {
+    const { v, asked } = await loaded({ pins: [mm(100), mm(200)], skips: [mm(50)] });
+    await v.adjust(2, null, 'a seam');
+    const want = { plan: 'p1', pins: [mm(100)], skips: [mm(50), mm(200)], why: 'a seam' };
+    expect(asked[0]).toEqual(['plan.adjust', want]);
   });
 
   it('counts as out what was neither lifted nor lost', async () => {

@@ -3,7 +3,6 @@
 
 export const unitStates = [
   'planned',
-  'skipped',
   'bored',
   'seated',
   'draining',
