@@ -12,6 +12,7 @@ func (c *checker) ceilings(l Label) {
 	c.wish("ceilings.per_application", k.PerApplication != 0)
 	c.positive("ceilings.per_application", k.PerApplication < 0, k.PerApplication)
 	c.positive("ceilings.per_year", k.PerYear < 0, k.PerYear)
+	c.positive("ceilings.ai_per_year", k.AIPerYear < 0, k.AIPerYear)
 	c.positive("ceilings.ai_per_hectare_year", k.AIPerAreaYear < 0, k.AIPerAreaYear)
 	c.positive("ceilings.applications_per_year", k.Applications < 0, k.Applications)
 	c.positive("ceilings.interval_days", k.IntervalDays < 0, k.IntervalDays)

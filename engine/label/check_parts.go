@@ -24,6 +24,23 @@ func (c *checker) identity(l Label) {
 	if l.Product.Country == "US" && l.Product.RegNo != "" && !usRegNoForm.MatchString(l.Product.RegNo) {
 		c.add("label.reg_no_format", why.Warn, why.Memory, "product.reg_no", why.T("value", l.Product.RegNo))
 	}
+	c.states("product.states", l.Product.States)
+	if p := l.Product; !p.UseUpUntil.IsZero() && !p.UseUpUntil.After(p.AuthorisedUntil) {
+		c.fault("label.range_reversed", "product.use_up_until", why.T("low", p.AuthorisedUntil), why.T("high", p.UseUpUntil))
+	}
+}
+
+// states checks codes of states or provinces: two or three capitals or digits, the
+// part behind the hyphen of ISO 3166-2.
+func (c *checker) states(list string, codes []string) {
+	seen := map[string]bool{}
+	for i, code := range codes {
+		place := at(list, i, "")
+		if !stateForm.MatchString(code) {
+			c.fault("label.state_format", place, why.T("value", code))
+		}
+		c.once(seen, place, code, code)
+	}
 }
 
 func (c *checker) classification(l Label) {
@@ -36,6 +53,7 @@ func (c *checker) classification(l Label) {
 	if len(l.Class.Ingredients) > 1 && l.Rate.Mass != nil {
 		c.fault("label.mass_unclear", "rate.mass_per_diameter")
 	}
+	c.states("classification.state_restricted", l.Class.StateRestricted)
 	seen := map[string]bool{}
 	for i, a := range l.Class.Ingredients {
 		c.need(at(list, i, "name"), a.Name != "")
@@ -174,6 +192,8 @@ func (c *checker) people(l Label) {
 	c.wish("people.re_entry", l.People.REI != "")
 	c.count("people.re_entry_hours", l.People.REIHours)
 	c.count("food.pre_harvest_days", l.Food.PHIDays)
+	c.positive("food.non_bearing_months", l.Food.NonBearingMonths < 0, l.Food.NonBearingMonths)
+	c.positive("site.water_buffer", l.Site.WaterBuffer < 0, l.Site.WaterBuffer)
 	c.need("food.tapping", l.Food.Tapping != "")
 	c.accept("food.tapping", l.Food.Tapping, "allowed", "blocked", "unspecified")
 	c.warmth("storage.min", l.Storage.Min, l.Storage.Max)

@@ -25,7 +25,7 @@ func sound() Label {
 	low, high := quantity.Celsius(5), quantity.Celsius(30)
 	return Label{
 		ID: "maywe", Version: quantity.NewDate(2026, 1, 1), Fictional: true,
-		Product: Product{"May-we Label (fictional)", "99999-9", "Example Registrant (fictional)", "US"},
+		Product: Product{Name: "May-we Label (fictional)", RegNo: "99999-9", Registrant: "Example Registrant (fictional)", Country: "US"},
 		Class: Classification{RestrictedUse: true, SignalWord: "WARNING", Ingredients: []Ingredient{
 			{Name: "emamectin benzoate", Content: quantity.MassPerVolume{Mass: 40 * quantity.Gram, Per: quantity.Litre}, IRAC: "6"}}},
 		Hosts:    []Host{{Taxon: "Fraxinus"}, {Taxon: "Ulmus"}},

@@ -9,6 +9,8 @@ var (
 	idForm = regexp.MustCompile(`^[a-z0-9][a-z0-9._-]{0,63}$`)
 	// ISO 3166-1 alpha-2; XX and its kin are free for invented places.
 	countryForm = regexp.MustCompile(`^[A-Z]{2}$`)
+	// The part of an ISO 3166-2 code behind the hyphen: NY, 75, NSW.
+	stateForm = regexp.MustCompile(`^[A-Z0-9]{1,3}$`)
 	// Company, product and perhaps distributor number; from memory.
 	usRegNoForm = regexp.MustCompile(`^[0-9]{1,6}-[0-9]{1,5}(-[0-9]{1,6})?$`)
 	// A genus, a species, or a rank below; hybrid signs allowed.

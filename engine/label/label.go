@@ -29,6 +29,7 @@ type Label struct {
 	Rate        Rate           `json:"rate"`
 	Ceilings    Ceilings       `json:"ceilings,omitzero"`
 	Hole        Hole           `json:"hole"`
+	Site        Site           `json:"site,omitzero"`
 	Conditions  Conditions     `json:"conditions,omitzero"`
 	People      People         `json:"people,omitzero"`
 	Food        Food           `json:"food"`
@@ -43,13 +44,19 @@ type Product struct {
 	RegNo      string `json:"reg_no"`
 	Registrant string `json:"registrant"`
 	Country    string `json:"country"` // ISO 3166-1 alpha-2
+	// States are the only states or provinces where it may be used (in the US a
+	// special local need, 24(c), or a registration refused elsewhere); empty: no limit.
+	States          []string      `json:"states,omitempty"`
+	AuthorisedUntil quantity.Date `json:"authorised_until,omitzero"` // last day of the authorisation; zero: not stated
+	UseUpUntil      quantity.Date `json:"use_up_until,omitzero"`     // last day on which what is left may be used up
 }
 
 // Classification is the legal class and what is in it.
 type Classification struct {
 	RestrictedUse    bool         `json:"restricted_use"`
 	ProfessionalOnly bool         `json:"professional_only"`
-	SignalWord       string       `json:"signal_word,omitempty"` // DANGER, WARNING, CAUTION, or empty
+	StateRestricted  []string     `json:"state_restricted,omitempty"` // states that restrict its use to certified people of their own accord
+	SignalWord       string       `json:"signal_word,omitempty"`      // DANGER, WARNING, CAUTION, or empty
 	Ingredients      []Ingredient `json:"active_ingredients"`
 }
 
@@ -149,6 +156,8 @@ type Ceilings struct {
 	PerApplication quantity.Volume `json:"per_application,omitempty"` // per tree and application
 	PerYear        quantity.Volume `json:"per_year,omitempty"`        // per tree in a rolling 365 days or calendar year
 	CalendarYear   bool            `json:"calendar_year,omitempty"`
+	AllProducts    bool            `json:"counts_all_products,omitempty"` // interval and year count every product with this active ingredient
+	AIPerYear      quantity.Mass   `json:"ai_per_year,omitempty"`         // g a.i. per tree in that year
 	AIPerAreaYear  quantity.Mass   `json:"ai_per_hectare_year,omitempty"` // g a.i. per hectare and year
 	Applications   int             `json:"applications_per_year,omitempty"`
 	IntervalDays   int             `json:"interval_days,omitempty"` // at least so many days between applications
@@ -165,6 +174,12 @@ type Hole struct {
 	HeightMin  quantity.Length `json:"height_min"`           // above ground
 	HeightMax  quantity.Length `json:"height_max"`
 	MinSpacing quantity.Length `json:"min_spacing,omitempty"`
+}
+
+// Site is what the label asks of the place.
+type Site struct {
+	WaterBuffer quantity.Length `json:"water_buffer,omitempty"` // least distance from open water and drains; 0: not stated
+	WaterText   string          `json:"water_text,omitempty"`   // the label's own line
 }
 
 // Conditions are when the label lets one work; nil or zero: not stated.
@@ -192,6 +207,8 @@ type Food struct {
 	PHIDays *int   `json:"pre_harvest_days,omitempty"` // days before harvest; nil: not stated
 	PHIText string `json:"pre_harvest_text,omitempty"`
 	Tapping string `json:"tapping"` // "allowed", "blocked", "unspecified"
+	// NonBearingMonths: trees that bear within so many months are not treated.
+	NonBearingMonths int `json:"non_bearing_months,omitempty"`
 }
 
 // Storage is how lots must be kept.

@@ -15,6 +15,10 @@ func foodRules() []Rule {
 	return []Rule{
 		{Code: "food.crop_not_listed", Source: why.TheLabel, Check: cropNotListed},
 		{Code: "food.phi_not_stated", Source: why.TheLabel, Check: phiNotStated},
+		{Code: "food.harvest_too_near", Source: why.TheLabel, Check: harvestTooNear},
+		{Code: "food.harvest_unknown", Source: why.TheLabel, Check: harvestUnknown},
+		{Code: "food.harvest_unasked", Source: why.TheLabel, Open: true, Check: harvestUnasked},
+		{Code: "food.bears_too_soon", Source: why.TheLabel, Check: bearsTooSoon},
 		{Code: "food.eaten_unknown", Source: why.Memory, Check: eatenUnknown},
 		{Code: "food.eaten_unasked", Source: why.TheLabel, Open: true, Check: eatenUnasked},
 		{Code: "sap.tapping_not_allowed", Source: why.TheLabel, Check: tappingNotAllowed},
@@ -55,6 +59,45 @@ func phiNotStated(c Case) []why.Finding {
 		return nil
 	}
 	return report(why.Block, "food.pre_harvest_days", why.T("host", c.Species.Scientific))
+}
+
+// harvestTooNear counts from this application to the first harvest of any eaten
+// part; that day itself is late enough.
+func harvestTooNear(c Case) []why.Finding {
+	days := c.Label.Food.PHIDays
+	if eaten(c) != Yes || days == nil || c.Harvest.IsZero() || c.Date.IsZero() {
+		return nil
+	}
+	if earliest := c.Date.AddDate(0, 0, *days); c.Harvest.Before(earliest) {
+		return report(why.Block, "harvest", why.T("harvest", c.Harvest), why.T("harvest_earliest", earliest))
+	}
+	return nil
+}
+
+// harvestUnknown: a label for trees that do not bear hangs on when this one does.
+func harvestUnknown(c Case) []why.Finding {
+	if n := c.Label.Food.NonBearingMonths; n > 0 && eaten(c) == Yes && c.Harvest.IsZero() {
+		return report(why.Ask, "harvest", why.T("months", n))
+	}
+	return nil
+}
+
+// harvestUnasked: the days to wait are known, and so bind whoever harvests; when
+// that is can be asked later.
+func harvestUnasked(c Case) []why.Finding {
+	days := c.Label.Food.PHIDays
+	if eaten(c) != Yes || days == nil || *days == 0 || !c.Harvest.IsZero() {
+		return nil
+	}
+	return report(why.Ask, "harvest", why.T("days", *days))
+}
+
+func bearsTooSoon(c Case) []why.Finding {
+	n := c.Label.Food.NonBearingMonths
+	if n <= 0 || eaten(c) != Yes || c.Harvest.IsZero() || c.Date.IsZero() || !c.Harvest.Before(c.Date.AddDate(0, n, 0)) {
+		return nil
+	}
+	return report(why.Block, "harvest", why.T("harvest", c.Harvest), why.T("months", n))
 }
 
 func eatenUnknown(c Case) []why.Finding {

@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -20,6 +21,8 @@ func intervalRules() []Rule {
 		{Code: "interval.too_many_per_year", Source: why.TheLabel, Check: tooMany},
 		{Code: "history.volume_unknown", Source: why.TheLabel, Check: volumeUnknown},
 		{Code: "dose.over_max_per_year", Source: why.TheLabel, Check: overYear},
+		{Code: "ceiling.active_over", Source: why.TheLabel, Check: activeOver},
+		{Code: "ceiling.active_unknown", Source: why.TheLabel, Check: activeUnknown},
 		{Code: "ceiling.area_unchecked", Source: why.TheLabel, Open: true, Check: areaUnchecked},
 	}
 }
@@ -39,7 +42,7 @@ func badDate(c Case) []why.Finding {
 // limited reports whether the label has a limit that history decides.
 func limited(c Case) bool {
 	k := c.Label.Ceilings
-	return k.IntervalDays > 0 || k.Applications > 0 || k.PerYear > 0
+	return k.IntervalDays > 0 || k.Applications > 0 || k.PerYear > 0 || k.AIPerYear > 0
 }
 
 func noHistory(c Case) []why.Finding {
@@ -59,13 +62,20 @@ func usable(c Case) []Application {
 	})
 }
 
-// ofLabel are those of this product. One whose product nobody noted may be of
-// this product, so it counts.
+// ofLabel are those of this product, and where the label counts every product with
+// its active ingredient those too. One whose product nobody noted may be of this
+// product, so it counts.
 func ofLabel(c Case) []Application {
 	return slices.DeleteFunc(usable(c), func(a Application) bool {
-		return a.Label != "" && a.Label != c.Label.ID || a.Label == "" && len(a.Active) > 0 && !sharesActive(c, a)
+		if c.ofOther(a) && c.Label.Ceilings.AllProducts {
+			return !sharesActive(c, a)
+		}
+		return c.ofOther(a) || a.Label == "" && len(a.Active) > 0 && !sharesActive(c, a)
 	})
 }
+
+// ofOther reports whether an application was of another product.
+func (c Case) ofOther(a Application) bool { return a.Label != "" && a.Label != c.Label.ID }
 
 func sharesActive(c Case, a Application) bool {
 	for _, in := range c.Label.Class.Ingredients {
@@ -91,9 +101,10 @@ func tooShort(c Case) []why.Finding {
 // sameActive asks when another product with the same active ingredient was given
 // within the interval: whether the label counts it, the label must say.
 func sameActive(c Case) []why.Finding {
-	others := slices.DeleteFunc(usable(c), func(a Application) bool {
-		return a.Label == "" || a.Label == c.Label.ID || !sharesActive(c, a)
-	})
+	if c.Label.Ceilings.AllProducts {
+		return nil // they count, see ofLabel
+	}
+	others := slices.DeleteFunc(usable(c), func(a Application) bool { return !c.ofOther(a) || !sharesActive(c, a) })
 	return within(c, others, why.Ask)
 }
 
@@ -107,11 +118,16 @@ func within(c Case, as []Application, s why.Severity) []why.Finding {
 	return report(s, "earlier", why.T("days", last.Date.DaysTo(c.Date)), why.T("interval_days", least), why.T("earlier", last.Date))
 }
 
-// year is what this product came to in the label's year.
+// year is what this product came to in the label's year. A volume of another product
+// says nothing of this one: it counts as not noted.
 func year(c Case) dose.Year {
 	var past []dose.Past
 	for _, a := range ofLabel(c) {
-		past = append(past, dose.Past{Date: a.Date, Total: a.Total})
+		p := dose.Past{Date: a.Date, Total: a.Total}
+		if c.ofOther(a) {
+			p.Total = 0
+		}
+		past = append(past, p)
 	}
 	return dose.InYear(c.Label, c.Date, past)
 }
@@ -140,6 +156,36 @@ func overYear(c Case) []why.Finding {
 		return nil
 	}
 	return report(why.Block, "earlier", why.T("total", now), why.T("earlier_total", had.Total), why.T("ceiling", most))
+}
+
+// active is the active ingredient of this application and of the label's year before
+// it; unknown where a content or an earlier amount is not. The label's own figure
+// speaks of its one ingredient; of several it is not known which.
+func active(c Case) (grams quantity.Mass, known bool) {
+	in := c.Label.Class.Ingredients
+	if len(in) != 1 || in[0].Content.Per <= 0 || in[0].Content.Mass <= 0 {
+		return 0, false
+	}
+	had := year(c)
+	given := float64(had.Total + amount(c))
+	return quantity.Mass(math.Ceil(given / float64(in[0].Content.Per) * float64(in[0].Content.Mass))), had.Unknown == 0
+}
+
+func activeOver(c Case) []why.Finding {
+	most := c.Label.Ceilings.AIPerYear
+	if sum, _ := active(c); most <= 0 || sum <= most {
+		return nil
+	}
+	sum, _ := active(c)
+	return report(why.Block, "earlier", why.T("active_mass", sum), why.T("active_most", most))
+}
+
+func activeUnknown(c Case) []why.Finding {
+	most := c.Label.Ceilings.AIPerYear
+	if sum, known := active(c); most <= 0 || known || sum > most {
+		return nil
+	}
+	return report(why.Ask, "earlier", why.T("active_most", most))
 }
 
 // amount is what this application will give: what is planned, else the dose.

@@ -9,6 +9,7 @@ func pestRules() []Rule {
 	return []Rule{
 		{Code: "pest.not_given", Source: why.TheLabel, Check: pestNotGiven},
 		{Code: "pest.not_listed", In: []Jurisdiction{US}, Source: why.FIFRA2ee, Check: pestInUS},
+		{Code: "pest.written_advice", In: []Jurisdiction{US}, Source: why.Memory, Check: writtenAdvice},
 		{Code: "pest.not_listed", In: []Jurisdiction{EU, UK, ""}, Source: why.EU1107, Check: pestElsewhere},
 	}
 }
@@ -26,6 +27,15 @@ func pestInUS(c Case) []why.Finding {
 		s = why.Block
 	}
 	return unlisted(c, s)
+}
+
+// writtenAdvice: New York takes 2(ee) more narrowly and wants a written
+// recommendation for the pest (from memory). Another such state is another code.
+func writtenAdvice(c Case) []why.Finding {
+	if c.Label.PestsOnly || c.state() != "NY" {
+		return nil
+	}
+	return unlisted(c, why.Ask)
 }
 
 func pestElsewhere(c Case) []why.Finding { return unlisted(c, why.Block) }

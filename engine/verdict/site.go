@@ -22,8 +22,10 @@ func siteRules() []Rule {
 		{Code: "host.excluded", Source: why.TheLabel, Check: hostExcluded},
 		{Code: "host.not_listed", Source: why.TheLabel, Check: hostNotListed},
 		{Code: "host.palm", Source: why.Memory, Check: palm},
-		{Code: "region.ai_host_banned", In: []Jurisdiction{US, ""}, Source: why.OAR603057, Check: oregonLinden},
+		{Code: "region.ai_host_banned", In: []Jurisdiction{US, ""}, Source: why.OAR603057, Check: bannedHere},
 		{Code: "region.unknown", In: []Jurisdiction{US, ""}, Source: why.OAR603057, Check: regionUnknown},
+		{Code: "site.water_near", Source: why.TheLabel, Check: waterNear},
+		{Code: "site.water_unknown", Source: why.TheLabel, Check: waterUnknown},
 		{Code: "site.live_wires", Source: why.CommonPractice, Check: liveWires},
 		{Code: "site.wires_unseen", Source: why.CommonPractice, Open: true, Check: wiresUnseen},
 	}
@@ -113,28 +115,34 @@ func palm(c Case) []why.Finding {
 	return nil
 }
 
-// oregonLinden: on linden, by any method. The rule of 2014 (imidacloprid,
-// dinotefuran) was read; that the permanent rule adds the other two is memory.
-func oregonLinden(c Case) []why.Finding {
-	if c.state() != "OR" {
-		return nil
-	}
-	return bannedOnLinden(c, why.Block)
+// ban is an active ingredient that a state does not allow on a genus, by any
+// method. Another state is another row.
+type ban struct {
+	state, genus, active string
+	source               why.Source // where it is not the rule's own
 }
 
-func bannedOnLinden(c Case, s why.Severity) []why.Finding {
-	if !isGenus(c.Species, "Tilia") {
-		return nil
-	}
+// bans: the Oregon rule of 2014 (imidacloprid, dinotefuran) was read; that the
+// permanent rule adds the other two is memory.
+var bans = []ban{
+	{"OR", "Tilia", "imidacloprid", ""},
+	{"OR", "Tilia", "dinotefuran", ""},
+	{"OR", "Tilia", "clothianidin", why.Memory},
+	{"OR", "Tilia", "thiamethoxam", why.Memory},
+}
+
+func bannedHere(c Case) []why.Finding {
+	return banned(c, why.Block, func(state string) bool { return state == c.state() })
+}
+
+func banned(c Case, s why.Severity, in func(state string) bool) []why.Finding {
 	var fs []why.Finding
-	for _, in := range c.Label.Class.Ingredients {
-		f := why.Finding{Severity: s, Place: in.Name, Terms: []why.Term{why.T("host", c.Species.Scientific), why.T("active", in.Name)}}
-		switch strings.ToLower(in.Name) {
-		case "imidacloprid", "dinotefuran":
-			fs = append(fs, f)
-		case "clothianidin", "thiamethoxam":
-			f.Source = why.Memory
-			fs = append(fs, f)
+	for _, b := range bans {
+		for _, ai := range c.Label.Class.Ingredients {
+			if in(b.state) && isGenus(c.Species, b.genus) && strings.EqualFold(ai.Name, b.active) {
+				fs = append(fs, why.Finding{Severity: s, Place: ai.Name, Source: b.source,
+					Terms: []why.Term{why.T("host", c.Species.Scientific), why.T("active", ai.Name), why.T("state", b.state)}})
+			}
 		}
 	}
 	return fs
@@ -145,7 +153,7 @@ func regionUnknown(c Case) []why.Finding {
 	if c.state() != "" {
 		return nil
 	}
-	return bannedOnLinden(c, why.Ask)
+	return banned(c, why.Ask, func(string) bool { return true })
 }
 
 func isGenus(s host.Species, genus string) bool {
@@ -163,6 +171,23 @@ func liveWires(c Case) []why.Finding {
 func wiresUnseen(c Case) []why.Finding {
 	if c.LiveWires == Unknown {
 		return report(why.Ask, "live_wires")
+	}
+	return nil
+}
+
+// waterNear: an injected tree drifts nothing, but a spill or what is left in a unit
+// reaches a drain.
+func waterNear(c Case) []why.Finding {
+	least := c.Label.Site.WaterBuffer
+	if least <= 0 || c.Water == nil || *c.Water >= least {
+		return nil
+	}
+	return report(why.Block, "water", why.T("water", *c.Water), why.T("water_buffer", least))
+}
+
+func waterUnknown(c Case) []why.Finding {
+	if least := c.Label.Site.WaterBuffer; least > 0 && c.Water == nil {
+		return report(why.Ask, "water", why.T("water_buffer", least))
 	}
 	return nil
 }

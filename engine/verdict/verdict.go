@@ -56,6 +56,9 @@ type Circumstances struct {
 	BBCH         *int                  `json:"bbch,omitempty"`
 	Drought      Answer                `json:"drought,omitempty"`
 	LiveWires    Answer                `json:"live_wires,omitempty"`
+	Water        *quantity.Length      `json:"water,omitempty"`    // to the nearest open water or drain; nil: not known
+	Harvest      quantity.Date         `json:"harvest,omitzero"`   // first harvest to come of any eaten part
+	Operator     *Operator             `json:"operator,omitempty"` // an uncertified person who is to do the work; nil: nobody is named
 	Earlier      []Application         `json:"earlier,omitempty"`
 	// Lots are those meant for this tree: one of this label that is past its day
 	// stops it, whatever others there are.
@@ -63,6 +66,13 @@ type Circumstances struct {
 	// Planned is what is meant to be given to the tree when it is not the dose
 	// the label's rule gives; 0: that dose.
 	Planned quantity.Volume `json:"planned,omitempty"`
+}
+
+// Operator is somebody without a certificate who works under supervision.
+type Operator struct {
+	Age     *int          `json:"age,omitempty"`    // in whole years; nil: not known
+	Family  Answer        `json:"family,omitempty"` // of the immediate family of a private applicator
+	Trained quantity.Date `json:"trained,omitzero"` // day of the last training; zero: not known
 }
 
 // Application is an earlier treatment of the same tree.
@@ -103,6 +113,8 @@ func (c Case) state() string {
 		return "OR"
 	case "CALIFORNIA":
 		return "CA"
+	case "NEW YORK":
+		return "NY"
 	}
 	return s
 }
