@@ -71,25 +71,61 @@ type bookLine struct {
 // between two calls of Progress lie so many records.
 const between = 100
 
+// laid is a record ready to be painted, or why there is none.
+type laid struct {
+	pages []*page
+	line  bookLine
+	err   error
+}
+
+// records paints one record while the next is laid out: half the time on two cores.
 func (b Book) records(pdf *press, all iter.Seq2[records.Record, error], v voice, paper Paper) ([]bookLine, error) {
-	var list []bookLine
-	for r, err := range all {
-		if err != nil {
-			return nil, fmt.Errorf("after %d records: %w", len(list), err)
+	ahead, stop := make(chan laid, 16), make(chan struct{})
+	go b.layOut(all, v, paper, len(pdf.pages)+1, ahead, stop)
+	defer func() { // nobody reads the records any more once this has returned
+		close(stop)
+		for range ahead {
 		}
-		first := len(pdf.pages) + 1
-		pdf.addAll(treatmentPages(r, b.Profiles, v, paper, first))
+	}()
+	var list []bookLine
+	for l := range ahead {
+		if l.err != nil {
+			return nil, fmt.Errorf("after %d records: %w", len(list), l.err)
+		}
+		pdf.addAll(l.pages)
 		if pdf.err != nil {
 			return nil, fmt.Errorf("writing the PDF: %w", pdf.err)
 		}
-		list = append(list, bookLine{first, [5]string{
-			v.or(r.Text("date")), v.or(r.Text("client.name")), v.or(r.Text("tree.id")), v.or(r.Text("product.name")), v.or(r.Text("product.lot")),
-		}})
+		list = append(list, l.line)
 		if b.Progress != nil && len(list)%between == 0 {
 			b.Progress(len(list))
 		}
 	}
 	return list, nil
+}
+
+// layOut lays the records out, the first on page first, until there are no more, one
+// is an error, or stop is closed.
+func (b Book) layOut(all iter.Seq2[records.Record, error], v voice, paper Paper, first int, ahead chan<- laid, stop <-chan struct{}) {
+	defer close(ahead)
+	for r, err := range all {
+		l := laid{err: err}
+		if err == nil {
+			l.pages = treatmentPages(r, b.Profiles, v, paper, first)
+			l.line = bookLine{first, [5]string{
+				v.or(r.Text("date")), v.or(r.Text("client.name")), v.or(r.Text("tree.id")), v.or(r.Text("product.name")), v.or(r.Text("product.lot")),
+			}}
+			first += len(l.pages)
+		}
+		select {
+		case ahead <- l:
+		case <-stop:
+			return
+		}
+		if err != nil {
+			return
+		}
+	}
 }
 
 // coverPages say what the book holds and by what it is held.

@@ -97,6 +97,9 @@ func (v voice) textFact(f records.Field, s string) string {
 	if moment, ok := clock(s); ok {
 		return moment
 	}
+	if f == "profiles" {
+		return v.sayOr("profile."+s, s)
+	}
 	return v.sayOr("fact."+string(f)+"."+s, s)
 }
 
@@ -141,6 +144,8 @@ func (v voice) unitOf(f records.Field) string {
 		return " h"
 	case strings.HasSuffix(string(f), "_ft"):
 		return " ft"
+	case strings.HasSuffix(string(f), "_m2"):
+		return " m²"
 	}
 	return ""
 }

@@ -16,10 +16,11 @@ type folio struct {
 	voice
 	paper Paper
 	head  heading
-	foot  string  // what stands at the foot of every page
-	first int     // number of its first page
-	size  float64 // of its running text, points
-	least float64 // of captions and all that is small, points
+	foot  string   // what stands at the foot of every page
+	first int      // number of its first page
+	size  float64  // of its running text, points
+	least float64  // of captions and all that is small, points
+	side  []string // the name of the part that is being set, told again on the next page
 	pages []*page
 	*page
 	y float64
@@ -117,6 +118,7 @@ func (f *folio) need(h float64) bool {
 	f.putFit(margin, margin+5, f.inner(), 12, math.Max(9, f.least), bold, f.head.short)
 	f.bar(margin + 7)
 	f.y = margin + 9.6
+	f.putLines(margin, f.y, f.size, bold, f.side)
 	return true
 }
 
@@ -201,7 +203,7 @@ func (f *folio) framed(size float64, face face, texts ...string) {
 	for _, s := range texts {
 		lines = append(lines, fullWrap(s, f.inner()-2*pad, size, face)...)
 	}
-	high := float64(len(lines))*leading(size) + 2*pad - 1
+	high := float64(len(lines))*leading(size) + 2*pad - 2
 	if high > f.bottom()-margin-12 { // longer than a page: without the frame
 		for _, s := range texts {
 			f.block(margin, f.inner(), size, face, s)

@@ -139,6 +139,7 @@ func (f *folio) physician(u Used) {
 
 // exposure is what was done with the product, and boxes for what happened.
 func (f *folio) exposure(r records.Record) {
+	f.need(95) // all of it on one page
 	if r.Has("product.name") {
 		f.part("paper.medical.work", f.recorded(r, "date", "time.start", "site.location", "method", "amount.total", "product.lot", "applicator.name", "record.id"))
 	}

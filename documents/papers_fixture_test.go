@@ -43,6 +43,23 @@ func gappy(t testing.TB) records.Record {
 	return r
 }
 
+// fullRecord says all that the journal can tell of a treatment.
+func fullRecord(t testing.TB) records.Record {
+	r := sampleRecord(t)
+	for f, fact := range map[records.Field]any{
+		"site.name": "Invented Park", "site.context": "amenity", "site.country": "US", "site.region": "US-NY", "crop.name": "Fraxinus pennsylvanica", "crop.bbch": "19",
+		"amount.filled": map[string]any{"value": 64.5, "unit": "mL"}, "applicator.cert_authority": "Example State", "product.registrant": "Example Registrant", "product.fictional": true,
+		"label.id": "example", "label.version": "2026-01-15", "label.re_entry": "Keep people and animals away until all units are lifted.", "label.re_entry_hours": 4,
+		"food.pre_harvest_days": 120, "food.harvest_earliest": "2026-09-09", "food.tapping": "blocked", "business.id": "0190f3c2-7b1a-7c4d-8e21-5a6b7c8d9e00",
+		"waste.hazardous": "unknown", "waste.destination": "Example Hauling (fictional)", "waste.proof": "SLIP-77", "weather.humidity": map[string]any{"value": 55, "unit": "%"}, "weather.rain": false,
+		"profiles": []any{"us-fed-rup", "us-ny"}, "profiles_why": "the client is in another state", "units.lost": 0, "client.phone": "+1-555-0101",
+		"tree.circumference": []any{map[string]any{"value": 96, "unit": "[in_i]"}, map[string]any{"value": 41.25, "unit": "[in_i]"}},
+	} {
+		r = r.With(f, fact)
+	}
+	return r
+}
+
 var somewhere = []string{"us-fed-rup", "us-ny", "generic"}
 
 func printer(t testing.TB, lang string) *words.Printer {
@@ -73,6 +90,9 @@ func samplePapers(t testing.TB) []sampleOf {
 		}},
 		{"record-gaps", func(w io.Writer, p *words.Printer, paper Paper) error {
 			return TreatmentRecord(w, gaps, somewhere, p, paper)
+		}},
+		{"record-full", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return TreatmentRecord(w, fullRecord(t), somewhere, p, paper)
 		}},
 		{"book", func(w io.Writer, p *words.Printer, paper Paper) error {
 			return RecordBook(w, sampleBook(), manyRecords(t, 5), p, paper)

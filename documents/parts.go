@@ -28,7 +28,9 @@ func (f *folio) part(key string, items []item) {
 	f.y += 1.2
 	page, top := f.page, f.y
 	f.putLines(margin, f.y, f.size, bold, name)
+	f.side = name
 	f.items(margin+partName, f.inner()-partName, items)
+	f.side = nil
 	if end := top + float64(len(name))*leading(f.size); f.page == page && f.y < end {
 		f.y = end // nothing runs under the name
 	}

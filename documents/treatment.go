@@ -56,26 +56,29 @@ var recordParts = []struct {
 	fields []records.Field
 }{
 	{"paper.part.who", []records.Field{
-		"business.name", "business.address", "business.phone", "business.reg_no", "applicator.name", "applicator.cert_no", "applicator.cert_expiry",
+		"business.name", "business.address", "business.phone", "business.reg_no", "applicator.name", "applicator.cert_no", "applicator.cert_expiry", "applicator.cert_authority",
 		"applied_by", "applied_by_name", "operator.name", "operator.qualification_ref", "supervisor.name", "operator_id_no"}},
 	{"paper.part.where", []records.Field{
-		"client.name", "client.address", "client.phone", "property_operator.name", "site.location", "site.address", "site.zip", "site.trs", "site.geo",
-		"site.type", "site.spot_description", "site_id_no"}},
+		"client.name", "client.address", "client.phone", "property_operator.name", "site.name", "site.location", "site.address", "site.zip", "site.region", "site.country",
+		"site.trs", "site.geo", "site.type", "site.context", "site.spot_description", "site_id_no"}},
 	{"paper.part.tree", []records.Field{
 		"tree.id", "tree.species", "crop", "crop.name", "crop.eppo", "crop.bbch", "tree.circumference", "tree.measured_at_height",
 		"target.pest", "target.eppo"}},
 	{"paper.part.product", []records.Field{
-		"product.name", "product.reg_no", "product.ai", "product.lot", "product.eppo", "label.version", "label.rup", "label.time_restricted",
-		"label.stage_restricted", "amount.total", "amount.rate", "area.size", "area.planted", "method", "type_of_use"}},
+		"product.name", "product.reg_no", "product.ai", "product.lot", "product.registrant", "product.eppo", "label.version", "label.rup", "label.time_restricted",
+		"label.stage_restricted", "amount.total", "amount.filled", "amount.rate", "area.size", "area.planted",
+		"area.footprint_m2", "method", "type_of_use"}},
 	{"paper.part.when", []records.Field{
-		"date", "time.start", "time.end", "weather.air_temp", "weather.wind"}},
+		"date", "time.start", "time.end", "weather.air_temp", "weather.wind", "weather.humidity", "weather.rain"}},
 	{"paper.part.units", []records.Field{
-		"units.installed", "units.retrieved", "units.lost", "holes.count", "waste.batch"}},
+		"units.installed", "units.retrieved", "units.lost", "holes.count", "waste.batch", "waste.hazardous", "waste.code", "waste.destination", "waste.proof"}},
+	{"paper.part.food", []records.Field{
+		"label.re_entry", "label.re_entry_hours", "food.pre_harvest_days", "food.pre_harvest_text", "food.harvest_earliest", "food.tapping"}},
 	{"paper.part.notices", []records.Field{
 		"contract.ref", "marker.posted_at", "marker.width_in", "marker.height_in", "marker.letter_height_in", "marker.above_ground_in",
 		"marker.stay_off_hours", "marker.removed_at", "customer_copy.given_at", "reports.ca_monthly", "reports.ny_annual"}},
 	{"paper.part.record", []records.Field{
-		"record.id", "recorded_at", "electronic_at"}},
+		"record.id", "recorded_at", "electronic_at", "profiles", "profiles_why"}},
 }
 
 // besides are facts that stand elsewhere on the paper.

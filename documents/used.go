@@ -62,6 +62,9 @@ func (f *folio) eaten(u Used) {
 	default:
 		f.bullet("•", f.Say("paper.harvest.silent"))
 	}
+	if n := food.NonBearingMonths; n > 0 {
+		f.bullet("•", f.Say("paper.harvest.bearing", why.T("n", n)))
+	}
 	if !u.HarvestFrom.IsZero() {
 		f.bullet("•", f.Say("paper.harvest.from", why.T("day", day(u.HarvestFrom))))
 	}
