@@ -96,7 +96,7 @@ func (w *work) amendment(e entries.Entry) []Amendment {
 			continue
 		}
 		change := head
-		change.Field = fieldOf(a.OfKind, name, after)
+		change.Field = w.fieldOf(a.OfKind, name, after)
 		change.Before, change.After = w.said(name, before[name]), w.said(name, after[name])
 		if change.Field == "" { // the record has no one field for it: say which
 			change.Before, change.After = bare(name)+": "+change.Before, bare(name)+": "+change.After
@@ -113,20 +113,24 @@ func members(body json.RawMessage) (map[string]any, error) {
 }
 
 // fieldOf is the field of a record that a member of an entry tells.
-func fieldOf(kind, member string, body map[string]any) Field {
-	if kind == (entries.RecordFact{}).Kind() && member == "text" {
+func (w *work) fieldOf(kind, member string, body map[string]any) Field {
+	switch {
+	case kind == (entries.RecordFact{}).Kind() && member == "text":
 		return Field(line(body["field"]))
+	case kind == (entries.Certificate{}).Kind() && line(body["person"]) != w.Visit.Facts.Certified.String():
+		return "" // of a helper
 	}
 	return tells[kind+"/"+member]
 }
 
-// tells has the members that tell one field alone.
+// tells has the members that tell one field alone. What was left in one unit is not
+// among them: the record has the sum.
 var tells = map[string]Field{
 	"org/name": "business.name", "org/phone": "business.phone", "org/reg_no": "business.reg_no", "org/keep_years": "business.keep_years",
 	"grounds/name": "site.name", "grounds/client": "client.name", "grounds/client_address": "client.address",
 	"grounds/operator": "property_operator.name", "grounds/address": "site.address", "grounds/zip": "site.zip",
 	"grounds/country": "site.country", "grounds/region": "site.region", "grounds/place": "site.geo", "grounds/context": "site.context",
-	"tree/tag": "tree.id", "tree/species": "tree.species", "tree/place": "site.geo", "tree/where": "site.location",
+	"tree/tag": "tree.id", "tree/species": "tree.species", "tree/place": "site.geo",
 	"measurement/stems": "tree.circumference", "condition/pest": "target.pest", "condition/bbch": "crop.bbch",
 	"plan/pest": "target.pest", "lot/number": "product.lot",
 	"certificate/number": "applicator.cert_no", "certificate/until": "applicator.cert_expiry",
@@ -134,7 +138,6 @@ var tells = map[string]Field{
 	"visit.closed/signature": "signature",
 	"bag.sealed/mark":        "waste.batch", "bag.sealed/code": "waste.code", "bag.sealed/hazardous": "waste.hazardous",
 	"bag.handed/to": "waste.destination", "bag.handed/proof": "waste.proof",
-	"unit.lifted/left_nl": "amount.total", "unit.seated/fill_nl": "amount.total", "unit.seated/lot": "product.lot",
 }
 
 // said is a member of an entry as a person reads it: with its unit, and names in

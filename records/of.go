@@ -211,9 +211,15 @@ func (w *work) gave(s sheet) {
 	s.put("units.retrieved", scaled(int64(t.Lifted), 0))
 	s.put("units.lost", scaled(int64(t.Lost), 0))
 	s.put("amount.total", millilitres(t.Given))
-	filled := int64(0)
+	filled, left, all := int64(0), int64(0), true
 	for _, u := range w.seated {
 		filled += u.Fill
+		if all = all && u.Left != nil; all {
+			left += *u.Left
+		}
+	}
+	if all && len(w.seated) > 0 {
+		s.put("amount.left", amount(scaled(left, 6), "mL"))
 	}
 	s.put("amount.filled", millilitres(filled))
 	if n := int64(len(w.seated)); n > 0 { // of unlike units the mean, to a thousandth of a millilitre
