@@ -45,6 +45,9 @@ func New(from Reader, org journal.ID, now time.Time) (*Gatherer, error) {
 	if g.Org, err = View[*views.Org](g, entries.OfOrg, org); err != nil {
 		return nil, err
 	}
+	if g.Org == nil {
+		return nil, fmt.Errorf("organisation %s: no entry speaks of it", org)
+	}
 	if zone, err := time.LoadLocation(g.Org.Facts.Zone); err == nil && g.Org.Facts.Zone != "" {
 		g.Zone = zone
 	}
@@ -52,7 +55,7 @@ func New(from Reader, org journal.ID, now time.Time) (*Gatherer, error) {
 	return g, nil
 }
 
-// View reads the view of a subject; an empty one where nothing speaks of it.
+// View reads the view of a subject; nil where nothing speaks of it.
 func View[S views.State](g *Gatherer, kind entries.SubjectKind, id journal.ID) (s S, err error) {
 	subject := entries.Subject{Kind: kind, ID: id.String()}
 	if known, ok := g.shared[subject].(S); ok {
@@ -160,7 +163,7 @@ func (g *Gatherer) jobs(f *records.Facts) error {
 		}
 	}
 	for _, id := range labels {
-		l, err := g.label(id)
+		l, err := g.Label(id)
 		if err != nil {
 			return err
 		}
@@ -171,9 +174,9 @@ func (g *Gatherer) jobs(f *records.Facts) error {
 	return nil
 }
 
-// label reads a version of a label with its file. One whose file can no longer be
+// Label reads a version of a label with its file. One whose file can no longer be
 // read tells what its entry tells.
-func (g *Gatherer) label(id journal.ID) (records.LabelVersion, error) {
+func (g *Gatherer) Label(id journal.ID) (records.LabelVersion, error) {
 	if l, ok := g.labels[id.String()]; ok {
 		return l, nil
 	}

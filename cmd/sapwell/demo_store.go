@@ -144,6 +144,7 @@ type demoJob struct {
 
 func (d *demoOf) people() {
 	year := d.today.Year()
+	d.do("org.update", obj{"phone": "+1-555-0100", "reg_no": "INVENTED-B-1"})
 	d.do("person.certify", obj{"person": d.by, "sort": "certificate", "number": "INVENTED-0001", "authority": "Department of Agriculture of a state that does not exist",
 		"categories": []string{"ornamental and shade tree"}, "from": fmt.Sprintf("%d-01-01", year-1), "until": fmt.Sprintf("%d-12-31", year+1)})
 	d.trainee = d.do("person.add", obj{"name": "Rowan Pike (invented)", "roles": []string{"trainee"}, "supervisor": d.by})
@@ -370,7 +371,36 @@ func (d *demoOf) morning() {
 	d.after(5 * time.Minute)
 	d.deed("visit.tally", obj{"visit": visit, "lots": lots}, &struct{}{})
 	d.deed("visit.close", obj{"visit": visit, "signature": obj{"name": "Alder Fenn (invented)", "meaning": "I did this work and this record is right"}}, &struct{}{})
-	d.do("bag.seal", obj{"visits": []journal.ID{visit}, "mark": "Q-1", "units": lifted})
+	bag := d.do("bag.seal", obj{"visits": []journal.ID{visit}, "mark": "Q-1", "units": lifted})
+	d.do("bag.hand", obj{"bag": bag, "to": "Collection point of Quillmere (invented)", "proof": "INVENTED-7"})
+	d.paperwork(visit)
+}
+
+// paperwork is what the records need beside the work, and a correction.
+func (d *demoOf) paperwork(visit journal.ID) {
+	on := obj{"kind": "visit", "id": visit}
+	posted := d.at.In(d.zone).Truncate(time.Hour)
+	for _, fact := range [][2]string{
+		{"contract.ref", "INVENTED-K-1"}, {"contract.cost", "USD 483.50"}, {"marker.posted_at", posted.Add(-3 * time.Hour).Format(time.RFC3339)},
+		{"marker.width_in", "5"}, {"marker.height_in", "4"}, {"marker.letter_height_in", "0.375"}, {"marker.above_ground_in", "12"}, {"marker.stay_off_hours", "24"},
+	} {
+		d.do("record.tell", obj{"on": on, "field": fact[0], "text": fact[1]})
+	}
+	var hole entries.Hole
+	var id journal.ID
+	d.look(func(r store.Reader) error {
+		es, err := r.Entries(entries.Subject{Kind: entries.OfVisit, ID: visit.String()})
+		for _, e := range es {
+			if read, bad := entries.Read(e); bad == nil && hole.Visit == (journal.ID{}) {
+				if h, ok := read.Body.(entries.Hole); ok {
+					hole, id = h, e.ID
+				}
+			}
+		}
+		return err
+	})
+	hole.Depth += int64(quantity.Inch / 16)
+	d.deed("amend", obj{"of": id, "after": hole, "why": "The stop had slipped by a sixteenth; found when the drill was put away."}, &struct{}{})
 }
 
 // now is a visit as a crew would find it: one tree drained, one draining, others

@@ -43,6 +43,7 @@ type cli struct {
 	Serve   serveCmd   `cmd:"" help:"Keep the journal and serve it to browsers and phones."`
 	Journal journalCmd `cmd:"" help:"Check, export, import and prove the journal."`
 	Records recordsCmd `cmd:"" help:"What the records of the work miss, and what is due by when."`
+	Papers  papersCmd  `cmd:"" help:"Write the whole pile of papers of some days: records, notices, waste, stock, quotes, data."`
 	Inspect inspectCmd `cmd:"" help:"Make a folder for an inspector: records, proofs, labels; opens from a stick."`
 	Backup  backupCmd  `cmd:"" help:"Write everything the store keeps into one file."`
 	Restore restoreCmd `cmd:"" help:"Bring a backup back; joins with what is there."`

@@ -1,0 +1,155 @@
+package pile
+
+import (
+	"cmp"
+	"io"
+	"slices"
+	"strings"
+
+	"sapwell/documents"
+	"sapwell/engine/quantity"
+	"sapwell/engine/stock"
+	"sapwell/entries"
+	"sapwell/records"
+	"sapwell/views"
+)
+
+// waste writes for each bag of a visit its sheet, and the slip that goes with it. A
+// bag of several visits comes with the first.
+func (p *pile) waste(f records.Facts, _ []records.Record) error {
+	for _, bag := range f.Bags {
+		visits := bag.Facts.Visits
+		if len(visits) == 0 || visits[0].String() != f.Visit.ID {
+			continue
+		}
+		b, err := p.batch(f, bag)
+		if err != nil {
+			return err
+		}
+		err = p.put(p.name("waste/", ".pdf", "bag", bag.Facts.Mark), func(w io.Writer) error { return b.Sheet(w, p.Say, p.Paper) })
+		if err == nil {
+			err = p.put(p.name("waste/", ".pdf", "hand-over", bag.Facts.Mark), func(w io.Writer) error { return b.Slip(w, p.Say, p.Paper) })
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// inBag is what the units of a bag's visits were.
+type inBag struct {
+	units []views.Unit
+	lots  []*views.Lot
+	names []string // of the grounds
+}
+
+func (p *pile) batch(f records.Facts, bag *views.Bag) (documents.WasteBatch, error) {
+	in, err := p.inBag(bag)
+	if err != nil {
+		return documents.WasteBatch{}, err
+	}
+	facts := bag.Facts
+	sealed := quantity.DateOf(timeOf(facts.At, bag.ID).In(p.g.Zone))
+	by := ""
+	if who := find(f.People, facts.By.String()); who != nil {
+		by = who.Facts.Name
+	}
+	low, high := quantity.Volume(facts.LeftLow), quantity.Volume(facts.LeftHigh)
+	b := documents.WasteBatch{
+		ID: facts.Mark, Firm: p.firm, Date: p.g.Today, Units: facts.Units, LeftLow: low, LeftHigh: high,
+		Hazardous: facts.Hazardous, Code: facts.Code, Began: sealed, Store: told(&bag.Common, "waste.store"),
+		Bags: []documents.WasteBag{{
+			Mark: facts.Mark, By: by, Sealed: sealed, From: strings.Join(in.names, ", "), Units: facts.Units, LeftLow: low, LeftHigh: high,
+			Test: string(in.emptiness(facts)), Basis: p.Say.Say("pile.basis"),
+		}},
+	}
+	b.Until, _ = quantity.ParseDate(told(&bag.Common, "waste.until"))
+	if bag.Handed != nil {
+		b.To.Name, b.Proof = bag.Handed.To, bag.Handed.Proof
+		b.Handed = quantity.DateOf(timeOf(bag.Handed.At, "").In(p.g.Zone))
+	}
+	b.Contents, err = p.contents(in)
+	return b, err
+}
+
+// inBag reads the visits of a bag.
+func (p *pile) inBag(bag *views.Bag) (in inBag, err error) {
+	for _, id := range bag.Facts.Visits {
+		v, err := gatherView[*views.Visit](p, entries.OfVisit, id)
+		if err != nil || v == nil {
+			return in, err
+		}
+		in.units = append(in.units, v.Units...)
+		g, err := gatherView[*views.Grounds](p, entries.OfGrounds, v.Facts.Grounds)
+		if err != nil {
+			return in, err
+		}
+		if g != nil && !slices.Contains(in.names, g.Facts.Name) {
+			in.names = append(in.names, g.Facts.Name)
+		}
+	}
+	for _, u := range in.units {
+		lot, err := gatherView[*views.Lot](p, entries.OfLot, u.Lot)
+		if err != nil {
+			return in, err
+		}
+		if lot != nil && !slices.Contains(in.lots, lot) {
+			in.lots = append(in.lots, lot)
+		}
+	}
+	return in, nil
+}
+
+// emptiness is the test over all units together, by what was seen left in them. Every
+// unit was lifted drained, or something that could have come out stayed in.
+func (in inBag) emptiness(bag entries.BagSealed) stock.Emptiness {
+	filled, taken := int64(0), true
+	for _, u := range in.units {
+		if u.Lifted == 0 {
+			continue
+		}
+		filled += u.Fill
+		taken = taken && (u.Left != nil && *u.Left == 0)
+	}
+	residue := stock.Drained(quantity.Volume(bag.LeftLow), quantity.Volume(bag.LeftHigh), quantity.Volume(filled))
+	unit := stock.Unit{Residue: &residue, Taken: &taken}
+	switch bag.Hazardous {
+	case "yes":
+		unit.Hazardous = ptr(true)
+	case "no":
+		unit.Hazardous = ptr(false)
+	}
+	return unit.Empty()
+}
+
+func ptr[T any](v T) *T { return &v }
+
+// contents are the products that were in the units, each with its lots.
+func (p *pile) contents(in inBag) ([]documents.WasteContent, error) {
+	var list []documents.WasteContent
+	for _, lot := range in.lots {
+		l, err := p.labelNamed(lot.Facts.Label)
+		if err != nil {
+			return nil, err
+		}
+		i := slices.IndexFunc(list, func(c documents.WasteContent) bool { return c.Product == l.Product.Name })
+		if i < 0 {
+			i = len(list)
+			var actives []string
+			for _, a := range l.Class.Ingredients {
+				actives = append(actives, a.Name)
+			}
+			list = append(list, documents.WasteContent{
+				Product: cmp.Or(l.Product.Name, lot.Facts.Label), RegNo: l.Product.RegNo, Active: strings.Join(actives, ", "), Fictional: l.Fictional,
+			})
+		}
+		list[i].Lots = append(list[i].Lots, lot.Facts.Number)
+		for _, u := range in.units {
+			if u.Lot.String() == lot.ID && u.Lifted != 0 {
+				list[i].Units++
+			}
+		}
+	}
+	return list, nil
+}
