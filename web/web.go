@@ -46,19 +46,20 @@ var types = map[string]string{
 type App struct {
 	files fs.FS
 	sums  map[string]string // of each file as it lies there
+	tiles Tiles
 }
 
-// New is the app as it was built; nil if it was not.
-func New() *App {
+// New is the app as it was built, with these tiles under its map; nil if it was not.
+func New(tiles Tiles) *App {
 	files, err := fs.Sub(dist, "dist")
 	if err != nil {
 		return nil
 	}
-	return newApp(files)
+	return newApp(files, tiles)
 }
 
-func newApp(files fs.FS) *App {
-	a := &App{files: files, sums: map[string]string{}}
+func newApp(files fs.FS, tiles Tiles) *App {
+	a := &App{files: files, sums: map[string]string{}, tiles: tiles}
 	err := fs.WalkDir(files, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || d.Name() == ".gitkeep" {
 			return err
@@ -82,7 +83,7 @@ func (a *App) has(name string) bool {
 // Open lists the patterns that need no session: nothing of the app is secret, and a
 // phone must be able to start it before anybody has signed in.
 func (a *App) Open() []string {
-	open := []string{"GET /{$}", "GET /assets/"}
+	open := []string{"GET /{$}", "GET /assets/", "GET /" + tilesFile}
 	for name := range a.sums {
 		name = strings.TrimSuffix(strings.TrimSuffix(name, ".gz"), ".br")
 		if !strings.Contains(name, "/") && name != shell {
@@ -104,6 +105,10 @@ func isPacked(name string) bool {
 // the app itself finds: so it is answered with the app.
 func (a *App) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	name := strings.TrimPrefix(path.Clean(r.URL.Path), "/")
+	if name == tilesFile {
+		a.sendTiles(w, r)
+		return
+	}
 	if !a.has(name) || isPacked(name) {
 		if path.Ext(name) != "" || strings.HasPrefix(name, "assets/") {
 			http.NotFound(w, r)

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"sapwell/internal/outside"
 )
 
 func gzipped(text string) string {
@@ -24,7 +26,7 @@ func built() fstest.MapFS {
 	files := fstest.MapFS{".gitkeep": {}}
 	for name, text := range map[string]string{
 		"index.html": "shell", "index.html.br": "shell br", "index.html.gz": "shell gz", "sw.js": "worker",
-		"manifest.webmanifest": "{}",
+		"manifest.webmanifest":    "{}",
 		"assets/main-a1b2c3d4.js": "script", "assets/main-a1b2c3d4.js.br": "script br",
 		"assets/engine-a1b2c3d4.wasm.br": "asm br", "assets/engine-a1b2c3d4.wasm.gz": gzipped("\x00asm"),
 		"icon.svg.br": "svg br", "icon.svg.gz": gzipped("<svg/>"),
@@ -46,7 +48,7 @@ func ask(a *App, path string, header ...string) *httptest.ResponseRecorder {
 
 func TestServe(t *testing.T) {
 	const hashed, anew = "public, max-age=31536000, immutable", "no-cache"
-	a := newApp(built())
+	a := newApp(built(), Tiles{})
 	for _, c := range []struct {
 		path, takes              string
 		body, kind, coding, keep string
@@ -78,7 +80,7 @@ func TestServe(t *testing.T) {
 // What is no screen is not answered as if it were one: a browser that holds an old
 // page would take it for a script.
 func TestServeNothing(t *testing.T) {
-	a := newApp(built())
+	a := newApp(built(), Tiles{})
 	for _, path := range []string{"/assets/main-00000000.js", "/assets/none", "/none.js", "/index.html.br", "/icon.svg.gz", "/.gitkeep"} {
 		if w := ask(a, path, "Accept-Encoding", "br"); w.Code != http.StatusNotFound {
 			t.Errorf("%s: %d %q, want 404", path, w.Code, w.Body)
@@ -88,7 +90,7 @@ func TestServeNothing(t *testing.T) {
 
 // What has not changed is not sent again, and each packing has a name of its own.
 func TestServeAgain(t *testing.T) {
-	a := newApp(built())
+	a := newApp(built(), Tiles{})
 	first := ask(a, "/", "Accept-Encoding", "br").Header().Get("ETag")
 	if first == "" || first == ask(a, "/").Header().Get("ETag") {
 		t.Errorf("ETag %s: want one for each packing", first)
@@ -98,15 +100,44 @@ func TestServeAgain(t *testing.T) {
 	}
 }
 
+// The origin of tiles is what stands in a policy: RFC 6454, section 6.2, from memory.
+func TestTiles(t *testing.T) {
+	for address, want := range map[string]string{
+		"":                                      "",
+		"https://tiles.example/{z}/{x}/{y}.png": "https://tiles.example",
+		"http://127.0.0.1:8080/t/{z}/{x}/{y}":   "http://127.0.0.1:8080",
+	} {
+		if got, err := Origin(address); err != nil || got != want {
+			t.Errorf("%q: %q, %v, want %q", address, got, err, want)
+		}
+	}
+	for _, address := range []string{
+		"tiles.example/{z}/{x}/{y}", "https://tiles.example/{z}/{x}", "ftp://tiles.example/{z}/{x}/{y}", "https:///{z}/{x}/{y}",
+		"https://*/{z}/{x}/{y}", "https://a.example;script-src/{z}/{x}/{y}", "https://a:b@tiles.example/{z}/{x}/{y}", "javascript:{z}{x}{y}",
+	} {
+		if got, err := Origin(address); err == nil || !strings.Contains(err.Error(), "{z}") {
+			t.Errorf("%q: %q, %v, want none", address, got, err)
+		}
+	}
+	if w := ask(newApp(built(), Tiles{}), "/tiles.json"); w.Code != http.StatusNotFound {
+		t.Errorf("no tiles: %d", w.Code)
+	}
+	w := ask(newApp(built(), Tiles{"https://tiles.example/{z}/{x}/{y}.png", "somebody"}), "/tiles.json")
+	if want := `{"url":"https://tiles.example/{z}/{x}/{y}.png","credit":"somebody"}`; strings.TrimSpace(w.Body.String()) != want || w.Header().Get("Content-Type") != "application/json" {
+		t.Errorf("%s, want %s", w.Body, want)
+	}
+	outside.Ran(t, "RFC 6454, section 6.2 (from memory)", "the origin of an address")
+}
+
 func TestNotBuilt(t *testing.T) {
-	if newApp(fstest.MapFS{".gitkeep": {}}) != nil {
+	if newApp(fstest.MapFS{".gitkeep": {}}, Tiles{}) != nil {
 		t.Error("an app of nothing")
 	}
 }
 
 // What needs no session is a pattern that the mux takes, and no more than the app.
 func TestOpen(t *testing.T) {
-	open := newApp(built()).Open()
+	open := newApp(built(), Tiles{}).Open()
 	mux := http.NewServeMux()
 	for _, p := range open {
 		mux.Handle(p, http.NotFoundHandler())

@@ -33,6 +33,8 @@ type serveCmd struct {
 	TLSKey  string   `name:"tls-key" placeholder:"FILE" help:"Its key (PEM)."`
 	TLSSelf bool     `name:"tls-self" help:"Make a certificate; its fingerprint is shown."`
 	Proxy   []string `placeholder:"ADDRESS" help:"Reverse proxy whose word on addresses is believed; repeat it for more."`
+	Tiles   string   `placeholder:"URL" help:"Map tiles, such as https://tiles.example/{z}/{x}/{y}.png: the map shows them, and pages may load from that server too."`
+	Credit  string   `name:"tiles-credit" placeholder:"TEXT" help:"Whom the map names for its tiles."`
 	Invite  string   `placeholder:"NAME" help:"Let this person choose a new password: for whoever has lost the only one."`
 	Country string   `default:"US" help:"Country of a new journal (two capitals)."`
 	Zone    string   `placeholder:"NAME" help:"Time zone of a new journal, such as America/Chicago (default: that of this machine, ${zone})."`
@@ -159,7 +161,7 @@ func (c serveCmd) serve(ctx context.Context, w world, s store.Store, at address)
 		return err
 	}
 	options := server.Options{Store: s, Clock: w.now, Random: rand.Reader, Log: log, Version: version()}
-	if app := web.New(); app != nil { // else there is a plain page
+	if app := web.New(web.Tiles{URL: c.Tiles, Credit: c.Credit}); app != nil { // else there is a plain page
 		config.App, options.App = app, app
 		config.Open = append(config.Open, app.Open()...)
 	}
@@ -203,6 +205,10 @@ func (c serveCmd) door(ctx context.Context, w world, s store.Store, at address, 
 	if c.TLSSelf {
 		config.Authority, _ = at.shown.Authority()
 		config.Fingerprint = func() journal.Hash { return at.shown.Fingerprint() }
+	}
+	var err error
+	if config.Tiles, err = web.Origin(c.Tiles); err != nil {
+		return config, usage{fmt.Errorf("--tiles: %w", err)}
 	}
 	accounts, err := s.CountAccounts(ctx)
 	if err != nil {

@@ -76,6 +76,9 @@ type Config struct {
 	// App shows what needs a key of the device's own: taking up an invite for it. nil
 	// where the app was not built; then a page says so.
 	App http.Handler
+	// Tiles is the origin of map tiles that pages may load from, such as
+	// https://tiles.example; empty: none.
+	Tiles string
 	// Limits; zero fields mean the usual ones.
 	Limits Limits
 }

@@ -13,10 +13,17 @@ import (
 )
 
 // contentPolicy lets a page load from this server only: no inline script or style,
-// no frame, no form to elsewhere. WebAssembly is the engine on the phone.
-const contentPolicy = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; " +
-	"img-src 'self' blob: data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; " +
-	"object-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'"
+// no frame, no form to elsewhere. WebAssembly is the engine on the phone. Where there
+// is an origin of map tiles, pictures and data may come from there too.
+func contentPolicy(tiles string) string {
+	if tiles != "" {
+		tiles = " " + tiles
+	}
+	return "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; " +
+		"img-src 'self' blob: data:" + tiles + "; font-src 'self'; connect-src 'self'" + tiles +
+		"; manifest-src 'self'; worker-src 'self'; " +
+		"object-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'"
+}
 
 // permissions are what pages may ask the browser for: camera for QR codes and
 // photos, place of a tree, a screen that stays on, passkeys.
@@ -27,9 +34,10 @@ const permissions = "camera=(self), geolocation=(self), screen-wake-lock=(self),
 // headed says to browsers how narrowly to read every answer. A route that knows
 // better, such as a photo that never changes, may set Cache-Control again.
 func (d *Door) headed(next http.Handler) http.Handler {
+	policy := contentPolicy(d.Tiles)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
-		h.Set("Content-Security-Policy", contentPolicy)
+		h.Set("Content-Security-Policy", policy)
 		h.Set("Permissions-Policy", permissions)
 		h.Set("X-Content-Type-Options", "nosniff")
 		h.Set("X-Frame-Options", "DENY")

@@ -11,11 +11,16 @@ const open = () =>
     },
   });
 
+/** Those of this device, else those that the office's server names. */
 export async function tilesKept(): Promise<Tiles | null> {
   const db = await open();
   const kept = (await db.get('tiles', 'now')) as Tiles | undefined;
   db.close();
-  return kept ?? null;
+  if (kept) return kept;
+  const answer = await fetch('/tiles.json').catch(() => null);
+  if (!answer?.ok) return null;
+  const { url, credit = '' } = (await answer.json()) as { url: string; credit?: string };
+  return isTileAddress(url) ? { kind: 'url', url, credit } : null;
 }
 
 export async function keepTiles(tiles: Tiles | null): Promise<void> {
