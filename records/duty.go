@@ -1,6 +1,7 @@
 package records
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -22,6 +23,26 @@ type duty struct {
 	// Told marks a duty that is judged only once it was done: nothing is said of
 	// one that is open.
 	Told bool `json:"told,omitempty"`
+}
+
+func (d duty) check() error {
+	counted := 0
+	for _, given := range []bool{d.Due.Days > 0, d.Due.NextMonth > 0, d.Due.NextYear.day > 0} {
+		if given {
+			counted++
+		}
+	}
+	switch {
+	case d.ID == "" || d.Says == "":
+		return errors.New("duties: want id and says")
+	case d.None:
+		return nil
+	case d.Done == "" || counted != 1 || d.Due.Days > 36500 || d.Due.NextMonth > 28:
+		return fmt.Errorf("duties: %s: want done, and due as one of days, next_month (1 to 28) and next_year", d.ID)
+	case d.Per != "" && d.Per != "month" && d.Per != "year":
+		return fmt.Errorf("duties: %s: per is %q, want month or year, or nothing for a record", d.ID, d.Per)
+	}
+	return nil
 }
 
 // due is a last good day, counted from the day of the work.

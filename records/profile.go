@@ -136,7 +136,7 @@ func (b *book) common(raw []byte) error {
 	}
 	err := strictly(raw, &every)
 	b.order, b.formats, b.orders = every.Order, every.Formats, every.Orders
-	return err
+	return cmp.Or(err, wellShaped(b.formats, b.orders))
 }
 
 func (b *book) add(raw []byte) error {
@@ -175,6 +175,61 @@ func (j jurisdiction) check() error {
 	}
 	if _, err := quantity.ParseDate(j.CheckedOn); err != nil {
 		return fmt.Errorf("checked_on: %w", err)
+	}
+	for i, v := range j.Versions {
+		if err := v.check(); err != nil {
+			return fmt.Errorf("versions[%d]: %w", i, err)
+		}
+	}
+	return nil
+}
+
+// check refuses what could not be judged by.
+func (v version) check() error {
+	tests := slices.Clone(v.When)
+	for _, a := range v.Asks {
+		if a.Field == "" || a.Says == "" {
+			return errors.New("asks: want field and says")
+		}
+		tests = append(tests, a.When...)
+	}
+	for _, l := range v.Limits {
+		if n := len(l.Fields); n < 1 || n > 2 || len(l.AtLeast) != n || l.Report == "" {
+			return errors.New("limits: want one or two fields, at_least for each, and report")
+		}
+		tests = append(tests, l.When...)
+	}
+	for _, d := range v.Duties {
+		if err := d.check(); err != nil {
+			return err
+		}
+		tests = append(tests, d.When...)
+	}
+	if err := wellShaped(v.Formats, v.Orders); err != nil {
+		return err
+	}
+	for _, t := range tests {
+		if err := t.check(); err != nil {
+			return err
+		}
+	}
+	if v.Keep.Years < 0 || v.Keep.Years > 100 {
+		return fmt.Errorf("keep: %d years, want 0 to 100", v.Keep.Years)
+	}
+	return nil
+}
+
+func wellShaped(formats []format, orders []order) error {
+	for _, f := range formats {
+		if f.Field == "" || (f.Form == "") == f.Pattern.IsZero() {
+			return errors.New("formats: want field and one of form and pattern")
+		}
+	}
+	for _, o := range orders {
+		two := len(o.Same) == 2 && o.First == "" && o.Then == "" || len(o.Same) == 0 && o.First != "" && o.Then != ""
+		if !two || o.Report == "" {
+			return errors.New("orders: want first and then, or two that are the same, and report")
+		}
 	}
 	return nil
 }

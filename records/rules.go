@@ -26,11 +26,30 @@ func (t test) holds(r Record) bool {
 		return fact == t.Is
 	case t.IsNot != nil:
 		return fact != t.IsNot
-	case t.Below != nil:
-		f, ok := number(fact)
-		return ok && f < *t.Below
 	}
-	return !empty(fact)
+	f, ok := number(fact)
+	return ok && f < *t.Below
+}
+
+// check: a fact is compared with a text or a truth; one question at a time.
+func (t test) check() error {
+	asked := 0
+	for _, v := range []any{t.Is, t.IsNot} {
+		switch v.(type) {
+		case nil:
+		case bool, string:
+			asked++
+		default:
+			return fmt.Errorf("when: %s: want true, false or a text", t.Field)
+		}
+	}
+	if t.Below != nil {
+		asked++
+	}
+	if t.Field == "" || asked != 1 {
+		return fmt.Errorf("when: %q: want a field and one of is, is_not, below", t.Field)
+	}
+	return nil
 }
 
 func holds(tests []test, r Record) bool {
