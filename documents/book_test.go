@@ -19,7 +19,10 @@ import (
 
 // manyRecords are n records, each of another tree.
 func manyRecords(t testing.TB, n int) iter.Seq2[records.Record, error] {
-	r := sampleRecord(t)
+	return manyOf(sampleRecord(t), n)
+}
+
+func manyOf(r records.Record, n int) iter.Seq2[records.Record, error] {
 	return func(yield func(records.Record, error) bool) {
 		for i := range n {
 			if !yield(r.With("tree.id", fmt.Sprintf("T-%05d", i+1)), nil) {
@@ -101,12 +104,17 @@ func BenchmarkOneRecord(b *testing.B) {
 	}
 }
 
-func BenchmarkBookOfTenThousand(b *testing.B) {
+func BenchmarkBookOfTenThousand(b *testing.B) { bookOf(b, sampleRecord(b)) }
+
+// The same with all that a record can hold, two pages each.
+func BenchmarkBookOfTenThousandFull(b *testing.B) { bookOf(b, fullRecord(b)) }
+
+func bookOf(b *testing.B, r records.Record) {
 	p := printer(b, "en")
 	var w counter
 	for b.Loop() {
 		w = 0
-		if err := RecordBook(&w, sampleBook(), manyRecords(b, 10_000), p, Letter); err != nil {
+		if err := RecordBook(&w, sampleBook(), manyOf(r, 10_000), p, Letter); err != nil {
 			b.Fatal(err)
 		}
 	}

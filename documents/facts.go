@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -220,3 +221,17 @@ func (v voice) ucum(unit, amount string) string {
 	}
 	return strings.Join(parts, "/")
 }
+
+// plainUnits writes the units in a text as people do. Only those that UCUM sets in
+// brackets are certain to be units.
+func plainUnits(s string) string { return bracketed.Replace(s) }
+
+var bracketed = func() *strings.Replacer {
+	var pairs []string
+	for _, unit := range slices.Backward(slices.Sorted(maps.Keys(signs))) { // "[mi_i]/h" before "[mi_i]"
+		if strings.HasPrefix(unit, "[") {
+			pairs = append(pairs, unit, signs[unit])
+		}
+	}
+	return strings.NewReplacer(pairs...)
+}()

@@ -169,6 +169,9 @@ func TestWhatIsAskedAndMissing(t *testing.T) {
 // What was corrected stands there as it is now and as it was, with who, when and why.
 func TestAmendmentsAreOpen(t *testing.T) {
 	text := strings.Join(strings.Fields(allText(treatmentPages(gappy(t), somewhere, speak(t, "en", inch), Letter, 1))), " ")
+	if got := plainUnits("depth: 0.375 [in_i], 2 [mi_i]/h"); got != "depth: 0.375 in, 2 mph" {
+		t.Errorf("units in a text: %q", got)
+	}
 	for _, want := range []string{"16 [1] [3]", "LOT-A1 [2]", "now “16”; before it stood “15”", "By A. Example, 2026-05-13 08:10 −04:00", "one unit was found in the gutter",
 		"before it stood “LOT-A7”", "Why: not recorded"} {
 		if !strings.Contains(text, want) {
@@ -182,7 +185,7 @@ func TestAmendmentsAreOpen(t *testing.T) {
 func TestSignatureShowsThree(t *testing.T) {
 	text := strings.Join(strings.Fields(allText(treatmentPages(sampleRecord(t), nil, speak(t, "en", inch), Letter, 1))), " ")
 	_, after, ok := strings.Cut(text, "Signature ")
-	for _, want := range []string{"Signed by A. Example", "Signed at 2026-05-12 15:41 −04:00", "Signs as applicator"} {
+	for _, want := range []string{"Signed by A. Example", "Signed at 2026-05-12 15:41 −04:00", "Meaning applicator"} {
 		if !ok || !strings.Contains(after, want) {
 			t.Errorf("want %q under the signature, in\n%s", want, text)
 		}

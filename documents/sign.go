@@ -143,6 +143,9 @@ func signRows(texts []signText, size, w, h float64) ([]signRow, bool) {
 			y += high
 			rows = append(rows, signRow{l, at, y})
 			y += high * rowGap
+			if strings.HasSuffix(l, "_") {
+				y += high * rowGap // a line to write on lies low
+			}
 		}
 	}
 	spare := h - y

@@ -66,7 +66,7 @@ var recordParts = []struct {
 		"target.pest", "target.eppo"}},
 	{"paper.part.product", []records.Field{
 		"product.name", "product.reg_no", "product.ai", "product.lot", "product.registrant", "product.eppo", "label.version", "label.rup", "label.time_restricted",
-		"label.stage_restricted", "amount.total", "amount.filled", "amount.rate", "area.size", "area.planted",
+		"label.stage_restricted", "amount.total", "amount.filled", "amount.left", "amount.rate", "area.size", "area.planted",
 		"area.footprint_m2", "method", "type_of_use"}},
 	{"paper.part.when", []records.Field{
 		"date", "time.start", "time.end", "weather.air_temp", "weather.wind", "weather.humidity", "weather.rain"}},
@@ -75,7 +75,7 @@ var recordParts = []struct {
 	{"paper.part.food", []records.Field{
 		"label.re_entry", "label.re_entry_hours", "food.pre_harvest_days", "food.pre_harvest_text", "food.harvest_earliest", "food.tapping"}},
 	{"paper.part.notices", []records.Field{
-		"contract.ref", "marker.posted_at", "marker.width_in", "marker.height_in", "marker.letter_height_in", "marker.above_ground_in",
+		"contract.ref", "contract.cost", "marker.posted_at", "marker.width_in", "marker.height_in", "marker.letter_height_in", "marker.above_ground_in",
 		"marker.stay_off_hours", "marker.removed_at", "customer_copy.given_at", "reports.ca_monthly", "reports.ny_annual"}},
 	{"paper.part.record", []records.Field{
 		"record.id", "recorded_at", "electronic_at", "profiles", "profiles_why"}},
@@ -226,7 +226,7 @@ func (f *folio) amendments(r records.Record) {
 			at = f.or(a.At)
 		}
 		f.bullet("["+strconv.Itoa(i+1)+"]", f.Say("paper.amended", why.T("field", name),
-			why.T("before", f.or(a.Before)), why.T("after", f.or(a.After)), why.T("by", f.or(a.By)), why.T("at", at), why.T("why", f.or(a.Why))))
+			why.T("before", f.or(plainUnits(a.Before))), why.T("after", f.or(plainUnits(a.After))), why.T("by", f.or(a.By)), why.T("at", at), why.T("why", f.or(a.Why))))
 	}
 }
 
