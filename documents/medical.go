@@ -82,8 +82,16 @@ func (f *folio) phones(m Medical) {
 	}
 	f.section("paper.medical.call", 10)
 	for _, ph := range all {
-		f.phone(ph, f.Say("paper.medical.checked_on", why.T("day", f.dayOr(ph.CheckedOn))))
+		f.phone(ph, f.numberChecked(ph))
 	}
+}
+
+// numberChecked says when somebody last saw that a number is right, or that nobody did.
+func (f *folio) numberChecked(ph Phone) string {
+	if ph.CheckedOn.IsZero() {
+		return f.Say("paper.medical.unchecked")
+	}
+	return f.Say("paper.medical.checked_on", why.T("day", day(ph.CheckedOn)))
 }
 
 func (f *folio) phone(ph Phone, checked string) {

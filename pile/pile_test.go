@@ -164,3 +164,14 @@ func TestWhoIsNotThere(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// The store's log is in thousandths of a kelvin; 0 °C is 273.15 K (the SI Brochure).
+func TestTemperatures(t *testing.T) {
+	mk := int64(278_150)
+	if got := temperature(&mk); got == nil || got.Celsius() < 4.999 || got.Celsius() > 5.001 {
+		t.Errorf("%v, want 5 °C", got)
+	}
+	if temperature(nil) != nil {
+		t.Error("a log that nobody kept")
+	}
+}

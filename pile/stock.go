@@ -53,7 +53,7 @@ func temperature(mk *int64) *quantity.Temperature {
 	if mk == nil {
 		return nil
 	}
-	t := quantity.Temperature(*mk)
+	t := quantity.Temperature(float64(*mk) / 1000) // kelvin
 	return &t
 }
 
