@@ -2,9 +2,9 @@
 //
 // It writes what it is handed to an io.Writer, the same bytes for the same
 // input, and decides nothing: no count, place, depth or caution is computed
-// here. Two papers so far: the mark sheet, one page a stem, and the load-out
-// list of a day. A sheet with a finding that blocks never shows a mark; it says
-// why the tree is left alone.
+// here. doc/papers.md lists the papers. A mark sheet with a finding that blocks
+// never shows a mark; it says why the tree is left alone. A fact that is asked and
+// that nobody wrote down is said to be missing.
 package documents
 
 import (

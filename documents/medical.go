@@ -45,7 +45,7 @@ func medicalPages(m Medical, v voice, paper Paper) []*page {
 	title := v.Say("paper.medical.title")
 	f := newFolio(v, paper, heading{
 		title: title, under: []string{v.or(l.Product.Name), v.Say("paper.medical.reg", why.T("number", v.or(l.Product.RegNo)))},
-		right: v.dayOr(m.Made), small: []string{v.or(m.Firm.Name), v.or(m.Firm.Phone)}, short: title + "  ·  " + l.Product.Name,
+		right: v.dayOr(m.Made), small: []string{m.Firm.Name, m.Firm.Phone}, short: title + "  ·  " + l.Product.Name,
 	}, v.Say("paper.medical.foot"))
 	f.size = 11
 	f.fictional(l.Fictional)
@@ -94,6 +94,7 @@ func (f *folio) numberChecked(ph Phone) string {
 	return f.Say("paper.medical.checked_on", why.T("day", day(ph.CheckedOn)))
 }
 
+// phone sets number, name, and when the number was checked.
 func (f *folio) phone(ph Phone, checked string) {
 	const size, name = 20.0, 12.0
 	half := f.inner() * 0.45

@@ -103,6 +103,17 @@ func samplePapers(t testing.TB) []sampleOf {
 		{"contract", func(w io.Writer, p *words.Printer, paper Paper) error {
 			return Contract(w, sampleAgreement(), p, paper)
 		}},
+		{"notice-silent", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return ClientNotice(w, silentNotice(t), p, paper)
+		}},
+		{"medical-silent", func(w io.Writer, p *words.Printer, paper Paper) error {
+			return MedicalSheet(w, silentMedical(), p, paper)
+		}},
+		{"sign-blank", func(w io.Writer, p *words.Printer, paper Paper) error {
+			s := sampleSign()
+			s.Posted, s.Until, s.Firm, s.Fictional = "", "", "Quillmere Tree Care (invented)", false
+			return PostingSign(w, s, p, paper)
+		}},
 		{"sign", func(w io.Writer, p *words.Printer, paper Paper) error { return PostingSign(w, sampleSign(), p, paper) }},
 		{"postings", func(w io.Writer, p *words.Printer, paper Paper) error {
 			return PostingLog(w, []records.Record{r, gaps, r.With("marker", nil).With("tree.id", "T-09")}, workDay, p, paper)
@@ -144,6 +155,21 @@ func sampleNotice(t testing.TB) Notice {
 	r := sampleRecord(t)
 	return Notice{Records: []records.Record{r, r.With("tree.id", "T-08").With("units.retrieved", 15), gappy(t).With("tree.id", "T-09")}, Products: []Used{sampleUsed()}, Date: workDay,
 		Later: "tomorrow, 2026-05-13, before noon"}
+}
+
+// silentNotice is of two products whose labels say next to nothing, and of a record
+// without its facts.
+func silentNotice(t testing.TB) Notice {
+	bare := label.Label{Product: label.Product{Name: "Placeholder product B", RegNo: "99999-2"}, Food: label.Food{Tapping: "unspecified"}}
+	r, err := records.Parse([]byte(`{"client": {"name": "Fictional Owner LLC"}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Notice{Records: []records.Record{sampleRecord(t), r}, Products: []Used{sampleUsed(), {Label: bare}}}
+}
+
+func silentMedical() Medical {
+	return Medical{Product: Used{Label: label.Label{Product: label.Product{Name: "Placeholder product B"}}}, Phones: []Phone{{Name: "Poison centre (invented)", Number: "+1-555-0122"}}}
 }
 
 func sampleAgreement() Agreement {

@@ -47,7 +47,7 @@ func (v voice) identity(l label.Label) []item {
 	if l.Class.RestrictedUse {
 		items = append(items, v.needed("field.label.rup", v.Say("value.yes")))
 	}
-	return append(items, v.needed("field.label.version", v.dayOr(l.Version)))
+	return append(items, item{v.Say("field.label.version"), v.dayOr(l.Version), l.Version.IsZero()})
 }
 
 // eaten says what the label lets one do with fruit, nuts, sap and leaves of a tree.
