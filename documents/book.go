@@ -14,7 +14,7 @@ import (
 )
 
 // Book is a record book: the records of a period, one after another, with a list of
-// them at the end.
+// them at the end and a bookmark for each day.
 type Book struct {
 	Firm     string
 	From, To quantity.Date
@@ -45,6 +45,7 @@ func RecordBook(w io.Writer, b Book, all iter.Seq2[records.Record, error], p *wo
 	if err != nil {
 		return fmt.Errorf("record book: %w", err)
 	}
+	pdf.marks = append(pdf.marks, bookmark{v.Say("paper.book.list.title"), len(pdf.pages)})
 	pdf.addAll(listPages(b, list, v, paper, len(pdf.pages)+1))
 	if b.Progress != nil {
 		b.Progress(len(list))
@@ -91,6 +92,9 @@ func (b Book) records(pdf *press, all iter.Seq2[records.Record, error], v voice,
 	for l := range ahead {
 		if l.err != nil {
 			return nil, fmt.Errorf("after %d records: %w", len(list), l.err)
+		}
+		if n := len(list); n == 0 || list[n-1].texts[0] != l.line.texts[0] {
+			pdf.marks = append(pdf.marks, bookmark{l.line.texts[0], len(pdf.pages)})
 		}
 		pdf.addAll(l.pages)
 		if pdf.err != nil {

@@ -70,6 +70,33 @@ func TestBookHoldsEveryRecord(t *testing.T) {
 	outside.Ran(t, "poppler pdftotext", "120 records of a book on the pages its list names, pages numbered x of y")
 }
 
+// Each day has a bookmark that leads to its first record, and so has the list.
+func TestBookHasBookmarks(t *testing.T) {
+	r := sampleRecord(t)
+	days := func(yield func(records.Record, error) bool) {
+		for _, day := range []string{"2026-05-12", "2026-05-12", "2026-05-13", "2026-06-01"} {
+			if !yield(r.With("date", day), nil) {
+				return
+			}
+		}
+	}
+	var b bytes.Buffer
+	if err := RecordBook(&b, sampleBook(), days, printer(t, "en"), A4); err != nil {
+		t.Fatal(err)
+	}
+	file := onDisk(t, b.Bytes())
+	xml := tool(t, "pdftohtml", "-xml", "-stdout", file)
+	for _, want := range []string{`<item page="2">2026-05-12</item>`, `<item page="4">2026-05-13</item>`, `<item page="5">2026-06-01</item>`, `<item page="6">List of records</item>`} {
+		if strings.Count(xml, want) != 1 {
+			t.Errorf("want %s once in the outline of the book", want)
+		}
+	}
+	if out := tool(t, "qpdf", "--check", file); !strings.Contains(out, "No syntax or stream encoding errors found") {
+		t.Errorf("qpdf --check: %s", out)
+	}
+	outside.Ran(t, "poppler pdftohtml -xml; ISO 32000-1 by qpdf --check", "bookmarks of a book, each on its page")
+}
+
 func TestBookRefuses(t *testing.T) {
 	broken := func(yield func(records.Record, error) bool) {
 		for r := range manyRecords(t, 3) {

@@ -35,6 +35,7 @@ type press struct {
 	paper Paper
 	info  info
 	pages []int // object numbers
+	marks []bookmark
 	fonts [2]fontUse
 	body  bytes.Buffer // of the page that is painted
 	zip   *zlib.Writer
@@ -48,6 +49,12 @@ const packing = 3
 type info struct {
 	title, lang string
 	date        quantity.Date
+}
+
+// bookmark leads a reader of the file to a page, by its place among the pages.
+type bookmark struct {
+	title string
+	page  int
 }
 
 // The objects with fixed numbers; pages follow.
@@ -138,7 +145,7 @@ func (p *press) close() error {
 	p.object(objPages, kids.String()+"]>>")
 	p.object(objInfo, fmt.Sprintf("<</Title%s/Author(Sapwell)/Creator(Sapwell)/Producer(Sapwell)/CreationDate%s/ModDate%[2]s>>",
 		pdfText(p.info.title), "(D:"+p.info.date.UTC().Format("20060102150405")+"Z)"))
-	p.object(objCatalog, fmt.Sprintf("<</Type/Catalog/Pages %d 0 R/Lang%s/ViewerPreferences<</DisplayDocTitle true>>>>", objPages, pdfText(p.info.lang)))
+	p.object(objCatalog, fmt.Sprintf("<</Type/Catalog/Pages %d 0 R/Lang%s%s/ViewerPreferences<</DisplayDocTitle true>>>>", objPages, pdfText(p.info.lang), p.outline()))
 	p.trailer()
 	if p.err != nil {
 		return fmt.Errorf("writing the PDF: %w", p.err)
@@ -154,6 +161,28 @@ func printPages(w io.Writer, pages []*page, paper Paper, title, lang string, dat
 	}
 	pdf.addAll(pages)
 	return pdf.close()
+}
+
+// outline writes the bookmarks, one after another, and returns what the catalog says of
+// them (ISO 32000-1 12.3.3).
+func (p *press) outline() string {
+	n := len(p.marks)
+	if n == 0 {
+		return ""
+	}
+	root := len(p.offs) // the items follow it
+	p.object(0, fmt.Sprintf("<</Type/Outlines/First %d 0 R/Last %d 0 R/Count %d>>", root+1, root+n, n))
+	for i, m := range p.marks {
+		near := ""
+		if i > 0 {
+			near += fmt.Sprintf("/Prev %d 0 R", root+i)
+		}
+		if i < n-1 {
+			near += fmt.Sprintf("/Next %d 0 R", root+i+2)
+		}
+		p.object(0, fmt.Sprintf("<</Title%s/Parent %d 0 R%s/Dest[%d 0 R/Fit]>>", pdfText(printable(m.title)), root, near, p.pages[m.page]))
+	}
+	return fmt.Sprintf("/Outlines %d 0 R/PageMode/UseOutlines", root)
 }
 
 // total is the count of pages as the pages draw it: one object that all share,
