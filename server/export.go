@@ -3,7 +3,6 @@ package server
 import (
 	"bufio"
 	"context"
-	"encoding/csv"
 	"fmt"
 	"io"
 	"net/http"
@@ -14,6 +13,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 
+	"sapwell/documents/files"
 	"sapwell/engine/quantity"
 	"sapwell/entries"
 	"sapwell/store"
@@ -89,11 +89,7 @@ var treeColumns = []string{
 }
 
 func writeTrees(ctx context.Context, ledger store.Ledger, w io.Writer) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	if err := out.Write(treeColumns); err != nil {
-		return err
-	}
+	out := files.NewCSV(w, treeColumns...)
 	grounds := map[string]string{}
 	err := eachRow(ctx, ledger, entries.OfTree, func(v store.Reader, row views.Row) error {
 		state, err := views.Read(row)
@@ -108,13 +104,13 @@ func writeTrees(ctx context.Context, ledger store.Ledger, w io.Writer) error {
 		if err != nil {
 			return err
 		}
-		return out.Write(treeCells(name, tree))
+		out.Row(treeCells(name, tree)...)
+		return nil
 	})
-	out.Flush()
-	if err == nil {
-		err = out.Error()
+	if err != nil {
+		return err
 	}
-	return err
+	return out.Close()
 }
 
 // eachRow shows all rows of a kind, a page at a time, so that no reader is held
@@ -174,18 +170,11 @@ func treeCells(grounds string, t *views.Tree) []string {
 	if f.Place != nil {
 		lat, lon = degrees(f.Place.Lat), degrees(f.Place.Lon)
 	}
+	guard := files.Guard
 	return []string{
 		guard(grounds), guard(f.Tag), guard(f.Species), guard(f.Where), map[bool]string{true: "yes"}[f.Gone],
 		guard(stem), girth, height, stems, measured, loss, guard(pest), treated, units, given, lat, lon, guard(f.Note), t.ID,
 	}
-}
-
-// guard keeps a spreadsheet from taking somebody's text for a formula.
-func guard(s string) string {
-	if s != "" && strings.ContainsAny(s[:1], "=+-@\t\r") {
-		return "'" + s
-	}
-	return s
 }
 
 // mm writes nanometres as millimetres, to the micrometre.
