@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"sapwell/documents/files"
 	"sapwell/engine/quantity"
@@ -15,6 +16,7 @@ import (
 	"sapwell/journal"
 	"sapwell/records"
 	"sapwell/views"
+	"sapwell/words"
 )
 
 // files writes the same facts for other programs, and what is due by when.
@@ -101,20 +103,25 @@ func (p *pile) calendar(w io.Writer) error {
 		}
 		all = append(all, r)
 	}
-	return files.Calendar(w, p.Say.Say("pile.calendar", why.T("name", p.firm.Name)), func(yield func(files.Event, error) bool) {
-		for _, d := range records.Duties(all) {
+	return files.Calendar(w, p.Say.Say("pile.calendar", why.T("name", p.firm.Name)), Events(records.Duties(all), p.Now, p.Say))
+}
+
+// Events are duties as a calendar shows them.
+func Events(duties []records.Duty, now time.Time, say *words.Printer) iter.Seq2[files.Event, error] {
+	return func(yield func(files.Event, error) bool) {
+		for _, d := range duties {
 			e := files.Event{
-				UID: d.UID, Sequence: d.Sequence, Stamp: p.Now, Day: d.Due, Summary: d.Says, Category: d.Profile, Remind: 7,
-				Description: p.Say.Say("pile.covers", why.T("n", d.Records), why.T("subject", d.Subject)), Cancelled: !d.Done.IsZero(),
+				UID: d.UID, Sequence: d.Sequence, Stamp: now, Day: d.Due, Summary: d.Says, Category: d.Profile, Remind: 7,
+				Description: say.Say("pile.covers", why.T("n", d.Records), why.T("subject", d.Subject)), Cancelled: !d.Done.IsZero(),
 			}
 			if e.Summary == "" { // the last day of keeping
-				e.Summary = p.Say.Say("pile.keep")
+				e.Summary = say.Say("pile.keep")
 			}
 			if !yield(e, nil) {
 				return
 			}
 		}
-	})
+	}
 }
 
 // california sums up each month by product and kind of site.

@@ -73,6 +73,7 @@ func New(o Options) *Server {
 	s.liveRoutes()
 	s.photoRoutes()
 	s.exportRoutes()
+	s.recordRoutes()
 	s.backupRoutes()
 	s.plainRoutes()
 	text, err := s.document()

@@ -57,7 +57,7 @@ type indexLabel struct {
 
 // misses are what the chosen profiles find, in sentences.
 func (i *inspection) misses(r records.Record) (list []string) {
-	for _, f := range judge(r).Findings {
+	for _, f := range records.Judge(r).Findings {
 		list = append(list, i.sayFound(f))
 	}
 	return list

@@ -150,50 +150,6 @@ type recordsCheckCmd struct {
 	JSON bool `name:"json" help:"Print JSON: a list with an object a record."`
 }
 
-// judged is a record with what its profiles find.
-type judged struct {
-	Record    string   `json:"record"`
-	Date      string   `json:"date"`
-	Tree      string   `json:"tree"`
-	Product   string   `json:"product"`
-	Place     string   `json:"place,omitempty"`
-	Profiles  []string `json:"profiles"`
-	Overruled string   `json:"overruled,omitempty"`
-	KeepUntil string   `json:"keep_until,omitempty"`
-	Findings  []found  `json:"findings"`
-}
-
-// found is a finding with the profiles that have it.
-type found struct {
-	Code     string   `json:"code"`
-	Says     string   `json:"says"`
-	Until    string   `json:"until,omitempty"`
-	Profiles []string `json:"profiles"`
-	kind     string
-	what     string
-}
-
-func judge(r records.Record) judged {
-	j := judged{Record: r.Text("record.id"), Date: r.Text("date"), Tree: r.Text("tree.id"), Product: r.Text("product.name"), Findings: []found{}}
-	j.Place = strings.Trim(r.Text("site.country")+" "+r.Text("site.region"), " ")
-	j.Profiles, j.Overruled = r.Chosen()
-	j.KeepUntil = records.KeepUntil(r).String()
-	for _, result := range records.Check(r) {
-		if !slices.Contains(j.Profiles, result.Profile) {
-			continue
-		}
-		for _, f := range result.Findings {
-			i := slices.IndexFunc(j.Findings, func(o found) bool { return o.Code == f.Code() })
-			if i < 0 {
-				i = len(j.Findings)
-				j.Findings = append(j.Findings, found{Code: f.Code(), Says: f.Why, Until: f.Until, kind: f.Kind, what: f.What})
-			}
-			j.Findings[i].Profiles = append(j.Findings[i].Profiles, result.Profile)
-		}
-	}
-	return j
-}
-
 // Run judges the records and says what is missing, malformed or late.
 func (c recordsCheckCmd) Run(w world) error {
 	lacking := 0
@@ -220,7 +176,7 @@ func (w world) listed(all iter.Seq2[records.Record, error]) (lacking int, err er
 		if err != nil {
 			return lacking, err
 		}
-		j := judge(r)
+		j := records.Judge(r)
 		if said := w.chosen(j); said != chosen {
 			chosen = said
 			if n > 0 {
@@ -246,7 +202,7 @@ func (w world) listed(all iter.Seq2[records.Record, error]) (lacking int, err er
 }
 
 // chosen says by which profiles a record is judged, and why by these.
-func (w world) chosen(j judged) string {
+func (w world) chosen(j records.Judged) string {
 	ids := why.T("profiles", strings.Join(j.Profiles, ", "))
 	if j.Overruled != "" {
 		return w.say.Say("records.overruled", ids, why.T("text", j.Overruled))
@@ -254,16 +210,16 @@ func (w world) chosen(j judged) string {
 	return w.say.Say("records.by_place", ids, why.T("place", j.Place))
 }
 
-func (w world) sayFound(f found) string {
+func (w world) sayFound(f records.Found) string {
 	profiles := why.T("profiles", strings.Join(f.Profiles, ", "))
-	if f.kind == records.Late {
+	if f.Kind == records.Late {
 		return w.say.Say("records.late", why.T("text", f.Says), why.T("day", f.Until), profiles)
 	}
 	key := "records.missing"
-	if f.kind == records.Invalid {
+	if f.Kind == records.Invalid {
 		key = "records.malformed"
 	}
-	return w.say.Say(key, why.T("field", w.fieldName(f.what)), why.T("text", f.Says), profiles)
+	return w.say.Say(key, why.T("field", w.fieldName(f.What)), why.T("text", f.Says), profiles)
 }
 
 // fieldName is a field in plain words; by its own name where a profile asks what
@@ -281,7 +237,7 @@ func (w world) listedJSON(all iter.Seq2[records.Record, error]) (lacking int, er
 		if err != nil {
 			return lacking, err
 		}
-		j := judge(r)
+		j := records.Judge(r)
 		lacking += min(1, len(j.Findings))
 		line, err := json.Marshal(j)
 		if err != nil {

@@ -1,0 +1,51 @@
+package records
+
+import (
+	"slices"
+	"strings"
+)
+
+// Judged is a record with what the profiles chosen for it find, each thing once.
+type Judged struct {
+	Record    string   `json:"record"`
+	Date      string   `json:"date"`
+	Tree      string   `json:"tree"`
+	Product   string   `json:"product"`
+	Place     string   `json:"place,omitempty"`
+	Profiles  []string `json:"profiles"`
+	Overruled string   `json:"overruled,omitempty"`
+	KeepUntil string   `json:"keep_until,omitempty"`
+	Findings  []Found  `json:"findings"`
+}
+
+// Found is a finding with the profiles that have it.
+type Found struct {
+	Code     string   `json:"code"`
+	Says     string   `json:"says"`
+	Until    string   `json:"until,omitempty"`
+	Profiles []string `json:"profiles"`
+	Kind     string   `json:"-"`
+	What     string   `json:"-"`
+}
+
+// Judge holds a record against the profiles chosen for it.
+func Judge(r Record) Judged {
+	j := Judged{Record: r.Text("record.id"), Date: r.Text("date"), Tree: r.Text("tree.id"), Product: r.Text("product.name"), Findings: []Found{}}
+	j.Place = strings.Trim(r.Text("site.country")+" "+r.Text("site.region"), " ")
+	j.Profiles, j.Overruled = r.Chosen()
+	j.KeepUntil = KeepUntil(r).String()
+	for _, result := range Check(r) {
+		if !slices.Contains(j.Profiles, result.Profile) {
+			continue
+		}
+		for _, f := range result.Findings {
+			i := slices.IndexFunc(j.Findings, func(o Found) bool { return o.Code == f.Code() })
+			if i < 0 {
+				i = len(j.Findings)
+				j.Findings = append(j.Findings, Found{Code: f.Code(), Says: f.Why, Until: f.Until, Kind: f.Kind, What: f.What})
+			}
+			j.Findings[i].Profiles = append(j.Findings[i].Profiles, result.Profile)
+		}
+	}
+	return j
+}
