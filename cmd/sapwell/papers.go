@@ -38,8 +38,8 @@ func (d *day) markSheets(out io.Writer) error {
 	return documents.MarkSheets(out, sheets, d.w.say, d.paper)
 }
 
-// mostSheets is how many go into one file: the PDF library holds a document
-// whole, a third of a megabyte a sheet.
+// mostSheets is how many go into one file: the sheets are held until they are
+// written, and nobody finds one among more (own convention).
 const mostSheets = 1000
 
 // allocate hands the lots to the trees in the order of the list.
