@@ -161,6 +161,8 @@ func formCases() []lawCase {
 		{"registration number, in the US only", `{"product":{"reg_no":"AT-2026/1"}}`, map[string][]string{
 			"us-fed-rup": {"INVALID:product.reg_no"}, "us-ca": {"INVALID:product.reg_no"}, "us-ny": {"INVALID:product.reg_no"}, "uk": {}, "eu-2023-564": {}, "generic": {}}},
 		{"with a distributor", `{"product":{"reg_no":"99999-1-123456"}}`, everywhere()},
+		{"a day will do for a moment", `{"recorded_at":"2026-05-12","electronic_at":"2026-05-20","marker":{"posted_at":"2026-05-12"}}`, everywhere()},
+		{"no day and no moment", `{"recorded_at":"12 May","electronic_at":"2026-05-12T25:00:00Z"}`, everywhere("INVALID:recorded_at", "INVALID:electronic_at")},
 		{"31 June", `{"date":"2026-06-31"}`, everywhere("INVALID:date")},
 		{"units not all back", `{"units":{"retrieved":15}}`, map[string][]string{"generic": {"INVALID:units.unreconciled"}, "uk": {}}},
 		{"empty list and object", `{"product":{"ai":[]},"tree":{"circumference":{"value":null,"unit":null}}}`, only("generic", "MISSING:product.ai", "MISSING:tree.circumference")},

@@ -74,7 +74,7 @@ type form string
 
 const (
 	aDay     form = "day"    // 2026-05-12, in the calendar
-	aMoment  form = "moment" // RFC 3339, with offset
+	aMoment  form = "moment" // RFC 3339, with offset; the day alone will do
 	anAmount form = "amount" // {value > 0, unit}
 	aCount   form = "count"  // a whole number, 0 or more
 )
@@ -109,8 +109,8 @@ func (f format) broken(r Record) bool {
 		_, ok := day(fact)
 		return !ok || len(text) != len(time.DateOnly)
 	case aMoment:
-		_, err := time.Parse(time.RFC3339, text)
-		return err != nil
+		_, ok := day(fact)
+		return !ok
 	case anAmount:
 		value, _, ok := r.Amount(f.Field)
 		return !ok || !(value > 0)
