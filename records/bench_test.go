@@ -50,3 +50,12 @@ func BenchmarkParseAndCheck(b *testing.B) {
 	})
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "records/s")
 }
+
+// A record book makes each of its records once.
+func BenchmarkOf(b *testing.B) {
+	f := invented(b)
+	b.ReportAllocs()
+	for b.Loop() {
+		Of(f)
+	}
+}
