@@ -61,8 +61,9 @@ func (in Days) days() (from, to quantity.Date, err error) {
 
 // recordRow is a record as a list shows it.
 type recordRow struct {
-	Visit string `json:"visit" doc:"the visit it is of"`
+	Visit string `json:"visit"`
 	records.Judged
+	Misses []string `json:"misses"` // in sentences
 }
 
 // gathered looks at the store with a gatherer.
@@ -97,8 +98,12 @@ func (s *Server) eachRecord(ctx context.Context, c caller, from, to quantity.Dat
 	})
 }
 
-func (s *Server) records(_ context.Context, c caller, in *Days) (*streamed, error) {
+func (s *Server) records(ctx context.Context, c caller, in *Days) (*streamed, error) {
 	from, to, err := in.days()
+	if err != nil {
+		return nil, err
+	}
+	say, err := Printing{}.printer(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -108,13 +113,23 @@ func (s *Server) records(_ context.Context, c caller, in *Days) (*streamed, erro
 		n := 0
 		err := s.eachRecord(ctx, c, from, to, func(visit string, r records.Record) error {
 			n++
-			return out.Encode(recordRow{visit, records.Judge(r)})
+			j := records.Judge(r)
+			return out.Encode(recordRow{visit, j, misses(j, say)})
 		})
 		if err != nil {
 			return err
 		}
 		return out.Encode(map[string]any{"records": map[string]int{"count": n}})
 	}), nil
+}
+
+// misses are what was found, in sentences.
+func misses(j records.Judged, say *words.Printer) []string {
+	list := []string{}
+	for _, f := range j.Findings {
+		list = append(list, pile.Miss(f, say))
+	}
+	return list
 }
 
 type visitRecordsOutput struct {
@@ -125,7 +140,8 @@ type visitRecordsOutput struct {
 
 type visitRecord struct {
 	records.Judged
-	Data json.RawMessage `json:"data" doc:"the record itself, as doc/record-fields.md has it"`
+	Misses []string        `json:"misses" nullable:"false" doc:"what is missing, malformed or late, in sentences"`
+	Data   json.RawMessage `json:"data" doc:"the record itself, as doc/record-fields.md has it"`
 }
 
 // recordsOf are the records of one visit.
@@ -151,12 +167,20 @@ func (s *Server) recordsOf(ctx context.Context, c caller, text string) (list []r
 
 func (s *Server) visitRecords(ctx context.Context, c caller, in *ByID) (*visitRecordsOutput, error) {
 	list, err := s.recordsOf(ctx, c, in.ID)
+	if err != nil {
+		return nil, err
+	}
+	say, err := Printing{}.printer(ctx)
+	if err != nil {
+		return nil, err
+	}
 	out := new(visitRecordsOutput)
 	out.Body.Records = []visitRecord{}
 	for _, r := range list {
-		out.Body.Records = append(out.Body.Records, visitRecord{records.Judge(r), r.JSON()})
+		j := records.Judge(r)
+		out.Body.Records = append(out.Body.Records, visitRecord{j, misses(j, say), r.JSON()})
 	}
-	return out, err
+	return out, nil
 }
 
 // Printing is how a paper is wanted.
@@ -225,6 +249,7 @@ type dueRow struct {
 	Due     quantity.Date `json:"due" doc:"the last good day"`
 	Done    quantity.Date `json:"done,omitzero" doc:"absent: not yet"`
 	Late    bool          `json:"late,omitempty"`
+	Text    string        `json:"text" doc:"all of it in a sentence"`
 }
 
 // duties are those of all records of the days.
@@ -243,12 +268,19 @@ func (s *Server) duties(ctx context.Context, c caller, in Days) ([]records.Duty,
 
 func (s *Server) due(ctx context.Context, c caller, in *Days) (*dueOutput, error) {
 	list, err := s.duties(ctx, c, *in)
+	if err != nil {
+		return nil, err
+	}
+	say, err := Printing{}.printer(ctx)
+	if err != nil {
+		return nil, err
+	}
 	out := new(dueOutput)
 	out.Body.Duties = []dueRow{}
 	for _, d := range list {
-		out.Body.Duties = append(out.Body.Duties, dueRow{d.Profile, d.Name, d.Says, d.Subject, d.Records, d.Due, d.Done, d.Late})
+		out.Body.Duties = append(out.Body.Duties, dueRow{d.Profile, d.Name, d.Says, d.Subject, d.Records, d.Due, d.Done, d.Late, pile.Due(d, say)})
 	}
-	return out, err
+	return out, nil
 }
 
 func (s *Server) dueCalendar(ctx context.Context, c caller, in *Days) (*streamed, error) {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"sapwell/engine/why"
+	"sapwell/pile"
 	"sapwell/records"
 )
 
@@ -58,7 +59,7 @@ type indexLabel struct {
 // misses are what the chosen profiles find, in sentences.
 func (i *inspection) misses(r records.Record) (list []string) {
 	for _, f := range records.Judge(r).Findings {
-		list = append(list, i.sayFound(f))
+		list = append(list, pile.Miss(f, i.say))
 	}
 	return list
 }

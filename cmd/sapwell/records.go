@@ -15,6 +15,7 @@ import (
 	"sapwell/engine/why"
 	"sapwell/gather"
 	"sapwell/journal"
+	"sapwell/pile"
 	"sapwell/records"
 	"sapwell/store"
 	"sapwell/store/mem"
@@ -187,7 +188,7 @@ func (w world) listed(all iter.Seq2[records.Record, error]) (lacking int, err er
 		n++
 		fmt.Fprintf(w.stdout, "%-10s  %-12s  %s\n", j.Date, fit(j.Tree, 12), fit(j.Product, columns-26))
 		for _, f := range j.Findings {
-			wrapTo(w.stdout, "  ", w.sayFound(f))
+			wrapTo(w.stdout, "  ", pile.Miss(f, w.say))
 		}
 		lacking += min(1, len(j.Findings))
 	}
@@ -208,27 +209,6 @@ func (w world) chosen(j records.Judged) string {
 		return w.say.Say("records.overruled", ids, why.T("text", j.Overruled))
 	}
 	return w.say.Say("records.by_place", ids, why.T("place", j.Place))
-}
-
-func (w world) sayFound(f records.Found) string {
-	profiles := why.T("profiles", strings.Join(f.Profiles, ", "))
-	if f.Kind == records.Late {
-		return w.say.Say("records.late", why.T("text", f.Says), why.T("day", f.Until), profiles)
-	}
-	key := "records.missing"
-	if f.Kind == records.Invalid {
-		key = "records.malformed"
-	}
-	return w.say.Say(key, why.T("field", w.fieldName(f.What)), why.T("text", f.Says), profiles)
-}
-
-// fieldName is a field in plain words; by its own name where a profile asks what
-// the catalogue does not know yet.
-func (w world) fieldName(field string) string {
-	if said := w.say.Say("field." + field); !strings.HasPrefix(said, "⟨") {
-		return said
-	}
-	return field
 }
 
 func (w world) listedJSON(all iter.Seq2[records.Record, error]) (lacking int, err error) {
@@ -284,7 +264,7 @@ func (c recordsDueCmd) Run(w world) error {
 		if d.Late && d.Done.IsZero() {
 			late++
 		}
-		w.showDuty(d)
+		wrapTo(w.stdout, "", pile.Due(d, w.say))
 		shown++
 	}
 	if shown == 0 {
@@ -295,17 +275,4 @@ func (c recordsDueCmd) Run(w world) error {
 		return partly{late, "records.overdue"}
 	}
 	return nil
-}
-
-func (w world) showDuty(d records.Duty) {
-	key := "records.duty"
-	switch {
-	case !d.Done.IsZero():
-		key = "records.duty_done"
-	case d.Late:
-		key = "records.duty_late"
-	case d.Profile == "":
-		key = "records.duty_keep"
-	}
-	wrapTo(w.stdout, "", w.say.Say(key, why.T("day", d.Due.String()), why.T("text", d.Says), why.T("period", d.Subject), count("n", d.Records), why.T("time", d.Done.String())))
 }
