@@ -27,7 +27,7 @@ const shell = "index.html"
 // pages are the first parts of the addresses of screens. A screen at another address
 // is shown too, but only to who is signed in: the door stands before all else.
 var pages = [...]string{
-	"devices", "export", "gallery", "import", "journal", "labels", "map", "people", "plans",
+	"devices", "export", "gallery", "import", "journal", "labels", "map", "people", "plans", "records",
 	"settings", "start", "stock", "sync", "today", "trees", "visit",
 }
 

@@ -38,6 +38,7 @@ const routes: [string, Load][] = [
   ['/trees/:id', () => import('./office/TreeLife.svelte')],
   ['/map', () => import('./office/MapScreen.svelte')],
   ['/plans', () => import('./office/PlansScreen.svelte')],
+  ['/records', () => import('./office/Records.svelte')],
   ['/stock', () => import('./office/Stock.svelte')],
   ['/people', () => import('./office/People.svelte')],
   ['/labels', () => import('./office/Labels.svelte')],

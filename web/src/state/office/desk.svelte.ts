@@ -7,7 +7,7 @@ import { NotDone } from '../../sync/api';
 import { type App, getApp } from '../app.svelte';
 import type { Finding } from '../engine';
 import type { Row } from '../shapes';
-import type { Proof, Said, Stream } from './shapes';
+import type { Duty, Proof, RecordRow, Said, Stream } from './shapes';
 
 const places: Record<string, string> = {
   org: 'orgs',
@@ -154,6 +154,29 @@ export class Desk {
 
   invite(person: string, sort: 'device' | 'account'): Promise<Invite> {
     return this.json('/invites', { method: 'POST', body: JSON.stringify({ person, sort }) });
+  }
+
+  /** The records of the work, by day; the last line says that all of them came. */
+  async records(days: string): Promise<RecordRow[]> {
+    const answer = await this.ask(`/api/records?${days}`);
+    const lines = (await answer.text()).split('\n').filter((l) => l !== '');
+    const end = JSON.parse(lines.pop() ?? '{}') as { records?: { count: number } };
+    if (end.records?.count !== lines.length)
+      throw new NotDone(answer.status, 'records.cut_off', 'the records were cut off');
+    return lines.map((l) => JSON.parse(l) as RecordRow);
+  }
+
+  async due(days: string): Promise<Duty[]> {
+    return (await this.json<{ duties: Duty[] }>(`/api/due?${days}`)).duties;
+  }
+
+  /** Hands a file to the person. */
+  save(blob: Blob, name: string): void {
+    const url = URL.createObjectURL(blob);
+    const a = document.createElement('a');
+    [a.href, a.download] = [url, name];
+    a.click();
+    setTimeout(() => URL.revokeObjectURL(url), 60_000);
   }
 
   /** A file of the office, told how much of it has come. */

@@ -206,3 +206,27 @@ export interface LabelChecked {
   faults: Fault[];
   sound: boolean;
 }
+
+/** A record of the work as a list shows it. */
+export interface RecordRow {
+  visit: string;
+  record: string;
+  date: string;
+  tree: string;
+  product: string;
+  profiles: string[];
+  overruled?: string;
+  keep_until?: string;
+  misses: string[];
+}
+
+/** Something that is due by a day. */
+export interface Duty {
+  profile: string;
+  name: string;
+  subject: string;
+  due: string;
+  done?: string;
+  late?: boolean;
+  text: string;
+}
