@@ -76,9 +76,9 @@ func (o Offer) pages(v voice, paper Paper) []*page {
 	for _, s := range slices.Concat([]string{v.Say("quote.count"), v.Say("quote.look"), v.Say("quote.label")}, o.Remarks) {
 		f.bullet("•", s)
 	}
-	f.need(handsHeight + 18)
 	f.section("quote.accept", handsHeight+8)
-	f.say("quote.accept.words")
+	// It may stand alone on a page: nobody signs what they cannot read there.
+	f.say("quote.accept.words", why.T("number", v.or(o.Number)), why.T("day", day(o.Date)), why.T("due", v.money(o.Quote.Due, o.Currency)))
 	f.hands("quote.accept.name", "quote.accept.sign", "quote.accept.day")
 	return f.done()
 }

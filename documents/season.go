@@ -76,7 +76,9 @@ func (l SeasonLetter) pages(v voice, paper Paper) []*page {
 	f.say("season.close")
 	f.y += 12
 	f.para(v.or(l.Signed), plain)
-	f.para(v.or(l.Firm.Name), plain)
+	if l.Signed != l.Firm.Name {
+		f.para(v.or(l.Firm.Name), plain)
+	}
 	f.y += 4
 	f.section("season.reply", handsHeight+20)
 	for _, key := range []string{"season.reply.yes", "season.reply.no", "season.reply.call"} {

@@ -111,7 +111,7 @@ func TestSheetsPrintWhatComesIn(t *testing.T) {
 // reads them.
 func TestQuoteAsTheClientReadsIt(t *testing.T) {
 	for lang, want := range map[string][]string{
-		"en": {"25.00", "152.00", "115.20", "104.50", "74.40", "60.00", "556.10 USD", "Tax, 8.25 %", "45.88 USD", "601.98 USD", "120.00"},
+		"en": {"25.00", "152.00", "115.20", "104.50", "74.40", "60.00", "556.10 USD", "Tax, 8.25 %", "45.88 USD", "601.98 USD", "120.00", "Quote Q-2026-031 of 2026-04-20, 601.98 USD"},
 		"es": {"25,00", "152,00", "115,20", "104,50", "74,40", "60,00", "556,10 USD", "Impuesto, 8,25 %", "45,88 USD", "601,98 USD", "120,00"},
 	} {
 		var b bytes.Buffer
