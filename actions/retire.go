@@ -1,12 +1,15 @@
 package actions
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
 	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/records"
+	"sapwell/views"
 )
 
 type visitRetire struct {
@@ -29,23 +32,49 @@ func retireVisit(d *desk, in visitRetire) (Made, error) {
 	case strings.TrimSpace(in.Why) == "":
 		return Made{}, refuse(BadInput, "visit.no_reason", "why", "why: empty; want a reason")
 	}
-	org, err := d.org()
+	last, err := d.keptUntil(v)
 	if err != nil {
 		return Made{}, err
 	}
-	until := keepUntil(v.Facts.Day, org.Facts.KeepYears)
-	if d.Now < until.UnixMilli()+lastZone {
+	free := last.AddDate(0, 0, 1)
+	if d.Now < free.UnixMilli()+lastZone {
 		return Made{}, refuse(Conflict, "visit.keep_until", "visit",
-			fmt.Sprintf("visit: its record is kept for %d years; it can be taken off the lists from %s on", org.Facts.KeepYears, until),
-			why.T("date", until))
+			fmt.Sprintf("visit: its record is kept until %s; it can be taken off the lists from %s on", last, free),
+			why.T("date", free))
 	}
 	return d.made(entries.Retired{Head: d.now(), Visit: in.Visit, Why: in.Why})
 }
 
-// keepUntil is the first day on which the record of a treatment on a day need not
-// be kept any more. 29 February rolls to 1 March where there is none: never
-// shorter.
-func keepUntil(day entries.Date, years int) entries.Date { return day.AddDate(years, 0, 0) }
+// keptUntil is the last day on which the record of a visit has to be kept: by the
+// firm's own years, or by those of the place where these are more.
+func (d *desk) keptUntil(v *views.Visit) (entries.Date, error) {
+	org, err := d.org()
+	if err != nil {
+		return entries.Date{}, err
+	}
+	grounds, ok, err := find[*views.Grounds](d, entries.OfGrounds, v.Facts.Grounds.String())
+	if err != nil {
+		return entries.Date{}, err
+	}
+	country, region := org.Facts.Country, org.Facts.Region
+	if ok && grounds.Facts.Country != "" {
+		country, region = grounds.Facts.Country, grounds.Facts.Region
+	}
+	return longest(v.Facts.Day, org.Facts.KeepYears, records.Choose(country, cmp.Or(region, org.Facts.Region))), nil
+}
+
+// longest is the last day of keeping a record of work on a day, by years and profiles.
+func longest(day entries.Date, years int, profiles []string) entries.Date {
+	own := day.AddDate(years, 0, 0) // 29 February rolls to 1 March where there is none
+	if len(profiles) == 0 {
+		return own
+	}
+	r := records.Record{}.With("date", day.String()).With("business.keep_years", years).With("profiles", strings.Join(profiles, " "))
+	if by := records.KeepUntil(r); by.After(own) {
+		return by
+	}
+	return own
+}
 
 // lastZone is how long after its start at Greenwich a day has begun everywhere:
 // the last time zone is twelve hours behind.

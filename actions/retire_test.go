@@ -10,8 +10,9 @@ import (
 	"sapwell/views"
 )
 
-// Kept until: the day of treatment and the years after. 29 February rolls to
-// 1 March, never shorter (common practice of retention rules, no source).
+// Kept until: the day of treatment and the years after; of the place where they are
+// more than the firm's own. 29 February rolls to 1 March, never shorter (common practice
+// of retention rules, no source). New York keeps three years: ECL 33-1205.
 func TestKeepUntil(t *testing.T) {
 	for _, c := range []struct {
 		day   string
@@ -30,9 +31,12 @@ func TestKeepUntil(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := keepUntil(day, c.years).String(); got != c.want {
+		if got := longest(day, c.years, nil).String(); got != c.want {
 			t.Errorf("%s and %d years: %s, want %s", c.day, c.years, got, c.want)
 		}
+	}
+	if got := longest(quantity.NewDate(2026, 5, 12), 1, []string{"us-ny"}).String(); got != "2029-05-12" {
+		t.Errorf("one year of the firm's own in New York: %s, want 2029-05-12", got)
 	}
 }
 
@@ -43,11 +47,11 @@ func TestRetire(t *testing.T) {
 	d.install()
 	d.finish()
 	r := d.refused(d.boss, "visit.retire", d.with(retire), "visit.keep_until", "visit")
-	day := quantity.NewDate(2029, 6, 9) // 9 June 2026 and three years
-	if !strings.Contains(r.Text, "2029-06-09") || len(r.Terms) != 1 || r.Terms[0].Value != day {
+	day := quantity.NewDate(2029, 6, 10) // the day after 9 June 2026 and three years
+	if !strings.Contains(r.Text, "2029-06-10") || len(r.Terms) != 1 || r.Terms[0].Value != day {
 		t.Errorf("%q with %v does not say from when on", r.Text, r.Terms)
 	}
-	// It is 9 June everywhere from noon at Greenwich on.
+	// It is 10 June everywhere from noon at Greenwich on.
 	d.now = day.Add(12*time.Hour).UnixMilli() - 2000
 	d.refused(d.boss, "visit.retire", d.with(retire), "visit.keep_until", "visit")
 	d.refused(d.boss, "visit.retire", d.with(`{"visit":"$visit","why":""}`), "visit.no_reason", "why")
