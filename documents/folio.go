@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
@@ -137,7 +138,7 @@ func (f *folio) done() []*page {
 }
 
 // statement sets a hazard or precaution statement: the words, its code small behind.
-func (f *folio) statement(s Statement) {
+func (f *folio) statement(s label.Statement) {
 	const in = 6.0
 	w := f.inner() - in
 	lines := fullWrap(s.Text, w, f.size, plain)

@@ -140,7 +140,7 @@ func (f *folio) careTree() {
 func (f *folio) warnings(n Notice) {
 	said := false
 	for _, u := range n.Products {
-		if len(u.Statements) == 0 {
+		if len(u.Label.Statements) == 0 {
 			continue
 		}
 		if !said {

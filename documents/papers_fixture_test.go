@@ -147,8 +147,10 @@ func sampleLabel() label.Label {
 }
 
 func sampleUsed() Used {
-	return Used{Label: sampleLabel(), HarvestFrom: workDay.AddDate(0, 0, 120), Statements: []Statement{
-		{"H302", "Harmful if swallowed."}, {"H410", "Very toxic to aquatic life with long lasting effects."}, {"P280", "Wear protective gloves and eye protection."}}}
+	l := sampleLabel()
+	l.Statements = []label.Statement{
+		{Code: "H302", Text: "Harmful if swallowed."}, {Code: "H410", Text: "Very toxic to aquatic life with long lasting effects."}, {Code: "P280", Text: "Wear protective gloves and eye protection."}}
+	return Used{Label: l, HarvestFrom: workDay.AddDate(0, 0, 120)}
 }
 
 func sampleNotice(t testing.TB) Notice {

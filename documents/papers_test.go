@@ -13,6 +13,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/internal/outside"
 	"sapwell/records"
@@ -214,7 +215,7 @@ func TestPapersWithLongTexts(t *testing.T) {
 	r.Amendments = append(r.Amendments, records.Amendment{Field: "client.name", By: words, At: "2026-05-13", Why: words, Before: solid, After: "Fictional Owner LLC"})
 	use := sampleUsed()
 	use.Label.FirstAid.Physician, use.Label.Product.Name = words+"\n"+words, words
-	use.Statements = append(use.Statements, Statement{"P305+P351+P338", words})
+	use.Label.Statements = append(use.Label.Statements, label.Statement{Code: "P305+P351+P338", Text: words})
 	med := Medical{Product: use, Phones: []Phone{{words, strings.Repeat("+1-555-0100 ", 30), workDay}}, Record: r}
 	deal := sampleAgreement()
 	deal.Products, deal.Trees, deal.Client.Name = []Used{use, sampleUsed()}, strings.Fields(words), solid

@@ -12,12 +12,8 @@ import (
 // Used is a product as papers tell of it to people who did not use it.
 type Used struct {
 	Label       label.Label
-	Statements  []Statement   // hazard and precaution statements of the label
 	HarvestFrom quantity.Date // first day by the label's waiting time, as somebody worked it out; zero: not known
 }
-
-// Statement is a hazard or precaution statement: what it says, and its code.
-type Statement struct{ Code, Text string }
 
 // actives are the active ingredients by their common names.
 func actives(l label.Label) string {
@@ -73,7 +69,7 @@ func (f *folio) eaten(u Used) {
 
 // statements sets what the label warns of, the words first.
 func (f *folio) statements(u Used) {
-	for _, s := range u.Statements {
+	for _, s := range u.Label.Statements {
 		f.statement(s)
 	}
 }

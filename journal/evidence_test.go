@@ -63,7 +63,7 @@ func TestEvidence(t *testing.T) {
 	}
 	for name, spoil := range map[string]func(*Evidence){
 		"head: ":               func(e *Evidence) { e.Head = strings.Replace(e.Head, `"size":5`, `"size":6`, 1) },
-		"proof 2 of 5: receip":func(e *Evidence) { e.Proofs[1].Entry = strings.Replace(e.Proofs[1].Entry, "note", "mote", 1) },
+		"proof 2 of 5: receip": func(e *Evidence) { e.Proofs[1].Entry = strings.Replace(e.Proofs[1].Entry, "note", "mote", 1) },
 		"proof 3 of 5: receip": func(e *Evidence) { e.Proofs[2].Receipt = e.Proofs[1].Receipt },
 		"proof 5 of 5: inclus": func(e *Evidence) { e.Proofs[4].Inclusion = e.Proofs[3].Inclusion },
 	} {

@@ -198,6 +198,7 @@ func (c *checker) people(l Label) {
 	c.accept("food.tapping", l.Food.Tapping, "allowed", "blocked", "unspecified")
 	c.warmth("storage.min", l.Storage.Min, l.Storage.Max)
 	c.wish("storage", l.Storage != Storage{})
+	c.statements(l.Statements)
 	c.firstAid(l.FirstAid.Steps)
 	c.wish("disposal", l.Disposal != Disposal{})
 }
@@ -205,6 +206,17 @@ func (c *checker) people(l Label) {
 func (c *checker) count(place string, n *int) {
 	if n != nil {
 		c.positive(place, *n < 0, *n)
+	}
+}
+
+// statements: the code is that of the Globally Harmonized System, H or P or EUH with
+// three digits, several joined by "+".
+func (c *checker) statements(all []Statement) {
+	for i, s := range all {
+		c.need(at("statements", i, "text"), s.Text != "")
+		if s.Code != "" && !hazardForm.MatchString(s.Code) {
+			c.fault("label.not_accepted", at("statements", i, "code"), why.T("value", s.Code), why.T("accepted", "H318, EUH401, P305+P351+P338"))
+		}
 	}
 }
 

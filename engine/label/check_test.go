@@ -109,6 +109,8 @@ func TestOneFaultOneFinding(t *testing.T) {
 		{"number elsewhere", func(l *Label) { l.Product.Country, l.Product.RegNo = "ES", "ES-00123" }, nil},
 
 		{"restricted use, no signal word", func(l *Label) { l.Class.SignalWord = "" }, []string{"signal_word_missing classification.signal_word warn"}},
+		{"a code of no statement", func(l *Label) { l.Statements = []Statement{{"H31", "x"}, {"P305+P351+P338", "y"}, {"", ""}} },
+			[]string{"not_accepted statements[0].code block", "missing statements[2].text block"}},
 		{"unknown signal word", func(l *Label) { l.Class.SignalWord = "BEWARE" }, []string{"not_accepted classification.signal_word block"}},
 		{"no ingredient", func(l *Label) { l.Class.Ingredients = nil }, []string{"missing classification.active_ingredients block"}},
 		{"content not stated", func(l *Label) { l.Class.Ingredients[0].Content = quantity.MassPerVolume{} },

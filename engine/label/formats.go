@@ -13,6 +13,8 @@ var (
 	stateForm = regexp.MustCompile(`^[A-Z0-9]{1,3}$`)
 	// Company, product and perhaps distributor number; from memory.
 	usRegNoForm = regexp.MustCompile(`^[0-9]{1,6}-[0-9]{1,5}(-[0-9]{1,6})?$`)
+	// GHS hazard and precaution statements, several joined: H360FD, P305+P351+P338.
+	hazardForm = regexp.MustCompile(`^(EUH|H|P)[0-9]{3}[A-Za-z]{0,2}(\+(EUH|H|P)[0-9]{3}[A-Za-z]{0,2})*$`)
 	// A genus, a species, or a rank below; hybrid signs allowed.
 	taxonForm = regexp.MustCompile(`^(× ?)?\p{Lu}\p{Ll}[\p{Ll}-]*( (x|×) ?\p{Ll}[\p{Ll}-]+| (subsp\.|var\.|f\.) \p{Ll}[\p{Ll}-]+| \p{Ll}[\p{Ll}-]+)*$`)
 	// EPPO codes of animals and microbes: six capitals; of their genera: 1, letters, G.

@@ -34,6 +34,7 @@ type Label struct {
 	People      People         `json:"people,omitzero"`
 	Food        Food           `json:"food"`
 	Storage     Storage        `json:"storage,omitzero"`
+	Statements  []Statement    `json:"statements,omitempty"` // hazard and precaution statements, in the label's order
 	FirstAid    FirstAid       `json:"first_aid,omitzero"`
 	Disposal    Disposal       `json:"disposal,omitzero"`
 }
@@ -216,6 +217,13 @@ type Storage struct {
 	Min  *quantity.Temperature `json:"min,omitempty"`
 	Max  *quantity.Temperature `json:"max,omitempty"`
 	Text string                `json:"text,omitempty"`
+}
+
+// Statement is a hazard or precaution statement: what it says, and its GHS code where
+// the label has one. The code is a reference and does not take the place of the words.
+type Statement struct {
+	Code string `json:"code,omitempty"` // such as H318, P305+P351+P338
+	Text string `json:"text"`
 }
 
 // FirstAid is printed as it stands, never reordered.
