@@ -141,6 +141,10 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 		Eaten: cmp.Or(in.Eaten, verdict.Answer(seen.Eaten)), Tapped: cmp.Or(in.Tapped, verdict.Answer(seen.Tapped)),
 		LiveWires: cmp.Or(in.LiveWires, verdict.Answer(seen.LiveWires)), Crop: in.Crop || g.Facts.Context == "orchard",
 	}
+	facts.Water, facts.Harvest = toldWater(in, t, g), toldHarvest(in, t, g)
+	if facts.Operator, err = d.helper(in); err != nil {
+		return verdict.Circumstances{}, Settings{}, err
+	}
 	stillTrue(&facts, seen, p.seen)
 	facts.Earlier, err = d.earlier(t, in.Earlier)
 	set := Settings{System: quantity.Metric, Altitude: in.Altitude, Size: in.Size}
@@ -151,6 +155,50 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 		set.System = *in.System
 	}
 	return facts, set, err
+}
+
+// toldWater is how far water is: as somebody says now, or else as it was told of the
+// tree or its grounds. What cannot be read is not known.
+func toldWater(in treePlan, t *views.Tree, g *views.Grounds) *quantity.Length {
+	if in.Water != nil {
+		return in.Water
+	}
+	text := cmp.Or(t.Told["site.water"].Text, g.Told["site.water"].Text)
+	if l, err := quantity.ParseLength(text, quantity.Reading{}); err == nil {
+		return &l
+	}
+	return nil
+}
+
+// toldHarvest is the first harvest to come, likewise. One that is past is none.
+func toldHarvest(in treePlan, t *views.Tree, g *views.Grounds) quantity.Date {
+	if !in.Harvest.IsZero() {
+		return in.Harvest
+	}
+	day, err := quantity.ParseDate(cmp.Or(t.Told["food.harvest"].Text, g.Told["food.harvest"].Text))
+	if err != nil || day.Before(in.Day) {
+		return quantity.Date{}
+	}
+	return day
+}
+
+// helper is who is to do the work without a certificate, with the day of their last
+// training.
+func (d *desk) helper(in treePlan) (*verdict.Operator, error) {
+	if in.Helper == (journal.ID{}) {
+		return nil, nil
+	}
+	p, err := d.person(in.Helper, "helper")
+	if err != nil {
+		return nil, err
+	}
+	o := &verdict.Operator{Age: in.HelperAge}
+	for _, c := range p.Certificates {
+		if c.Sort == "training" && !c.Withdrawn && o.Trained.Before(c.From) {
+			o.Trained = c.From
+		}
+	}
+	return o, nil
 }
 
 // stillTrue fills in what was seen and has not gone stale.

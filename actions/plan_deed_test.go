@@ -352,3 +352,39 @@ func TestWhoseLaw(t *testing.T) {
 	}
 	outside.Ran(t, "Treaty on European Union, Article 52 (from memory)", "member states")
 }
+
+// What a gate asks and the trunk does not show comes from whoever plans, or from what
+// was told of the tree: how far water is (the label's own buffer), and who helps and
+// when they were trained (40 CFR 171.201: within twelve months, 18 years).
+func TestWhatGatesAskIsTold(t *testing.T) {
+	f := newFirm(t)
+	_, tree, _ := f.ashTree()
+	file := strings.Replace(demoLabel(t, "demo-a"), `id: demo-a`, `id: demo-water`, 1)
+	file = strings.Replace(file, `\nfood:`, `\nsite:\n  water_buffer: 10 m\n\nfood:`, 1)
+	label := f.do(f.boss, "label.add", `{"file":`+file+`}`)
+	helper := f.do(f.boss, "person.add", `{"name":"Rowan Pike (invented)","roles":["trainee"],"supervisor":"`+f.app.String()+`"}`)
+	plan := func(more string) []string {
+		_, _, found := f.planned(fmt.Sprintf(`{"tree":%q,"label":%q,"day":"2026-06-09","certified":"yes"%s}`, tree, label, more))
+		return findings(found)
+	}
+	for _, c := range []struct {
+		more string
+		want []string
+	}{
+		{``, []string{"site.water_unknown"}},
+		{`,"water":"4 m"`, []string{"site.water_near"}},
+		{`,"water":"12 m"`, nil},
+		{`,"water":"12 m","helper":"` + helper.String() + `"`, []string{"people.operator_age_unknown", "people.training_unknown"}},
+		{`,"water":"12 m","helper":"` + helper.String() + `","helper_age":17`, []string{"people.operator_young", "people.training_unknown"}},
+	} {
+		if got := plan(c.more); !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, want %v", c.more, got, c.want)
+		}
+	}
+	f.do(f.boss, "person.certify", `{"person":"`+helper.String()+`","sort":"training","authority":"the firm","from":"2025-07-01"}`)
+	f.do(f.app, "record.tell", `{"on":{"kind":"tree","id":"`+tree.String()+`"},"field":"site.water","text":"30 m"}`)
+	if got := plan(`,"helper":"` + helper.String() + `","helper_age":19`); len(got) > 0 {
+		t.Errorf("trained within the year, water told of: %v", got)
+	}
+	f.refused(f.app, "tree.plan", fmt.Sprintf(`{"tree":%q,"day":"2026-06-09","helper":%q}`, tree, tree), "person.unknown", "helper")
+}

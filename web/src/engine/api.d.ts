@@ -4,6 +4,26 @@
  */
 
 export interface paths {
+    "/api/aside": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * lines that devices sent and that were kept apart
+         * @description For: office, inspector.
+         */
+        get: operations["aside"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/backup": {
         parameters: {
             query?: never;
@@ -494,6 +514,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/deeds/plan.adjust": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * plan.adjust
+         * @description For: office, applicator.
+         */
+        post: operations["plan-adjust"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/deeds/record.tell": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * record.tell
+         * @description For: office, applicator, trainee.
+         */
+        post: operations["record-tell"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/deeds/tree.add": {
         parameters: {
             query?: never;
@@ -905,6 +965,57 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/due": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** what is due by when */
+        get: operations["due"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/due.ics": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** the same as a calendar (RFC 5545) */
+        get: operations["due-calendar"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/entries": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** entries as they came in */
+        get: operations["list-entries"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/entries/{id}": {
         parameters: {
             query?: never;
@@ -1200,6 +1311,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/pack": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * what a device carries to work without a signal
+         * @description Each line is {"line": an entry, byte for byte, "time": of its place in the order of folding, ms since 1970}; the last is {"pack": {"next": since of the next one}}. Without it the answer was cut off. Lines may come that the device has already. They are lent: they are no part of its own journal, and it offers them to nobody.
+         */
+        get: operations["pack"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/papers.zip": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * the whole pile of papers of some days
+         * @description For: office, inspector.
+         */
+        get: operations["papers"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/people": {
         parameters: {
             query?: never;
@@ -1296,6 +1447,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/records": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * the records of the work, and what each misses
+         * @description One object a record, by day; the last line is {"records": {"count": how many}}, without it the answer was cut off. Codes are MISSING:, INVALID: or LATE: with a field or a duty, as doc/record-fields.md names them. Not legal advice.
+         */
+        get: operations["list-records"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/register": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * all trees, one short line each
+         * @description The first line is {"columns": [names]}. Then each tree is an array with a value for each column; the last line is {"register": {"next": since of what changes after this, "trees": how many lines there were}}. Without it the answer was cut off. Moments are ms since 1970, 0 and "" where nothing is known, -1 for a canopy that nobody judged.
+         */
+        get: operations["register"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/restore": {
         parameters: {
             query?: never;
@@ -1346,7 +1537,7 @@ export interface paths {
         put?: never;
         /**
          * two offers and two gifts in one round trip
-         * @description A device sends what it has and what the office may lack; the office takes it and answers with what the device lacks. Sending the same again changes nothing, so a request that was cut off is sent again. As application/x-ndjson the first line is the object without its lines, and each further line an entry.
+         * @description A device sends what it has and what the office may lack; the office takes it and answers with what the device lacks. Sending the same again changes nothing, so a request that was cut off is sent again. As application/x-ndjson the first line is the object without its lines, and each further line an entry; who accepts that is answered so too.
          */
         post: operations["sync"];
         delete?: never;
@@ -1477,6 +1668,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/visits/{id}/records": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** the records of one visit, also while it is open */
+        get: operations["visit-records"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/visits/{id}/records/{record}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** one record on paper, in the language that was asked for */
+        get: operations["record-paper"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1504,6 +1729,42 @@ export interface components {
             /** Format: int64 */
             to_nm: number;
         };
+        Arrived: {
+            /** @description entries that correct it, the latest last */
+            amended_by?: string[] | null;
+            /**
+             * Format: int64
+             * @description when it happened; ms since 1970
+             */
+            at: number;
+            /** @description what was written */
+            body: unknown;
+            /**
+             * Format: uuid
+             * @description the person who says so
+             */
+            by?: string;
+            device: string;
+            hash: string;
+            /** Format: uuid */
+            id: string;
+            kind: string;
+            /**
+             * Format: int64
+             * @description number of its receipt
+             */
+            n: number;
+            /** Format: int64 */
+            seq: number;
+            /**
+             * Format: int64
+             * @description when it was written, by the clock of the device; ms since 1970
+             */
+            written: number;
+        };
+        AsideOutputBody: {
+            lines: components["schemas"]["KeptApart"][];
+        };
         Bag: {
             amended?: components["schemas"]["Mark"][] | null;
             /** Format: int64 */
@@ -1515,6 +1776,9 @@ export interface components {
             /** Format: int64 */
             notes?: number;
             photos?: string[] | null;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
         };
         BagHandDeed: {
             /**
@@ -1859,6 +2123,9 @@ export interface components {
             notes?: number;
             photos?: string[] | null;
             revoked?: components["schemas"]["DeviceRevokedEntry"];
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
         };
         DeviceEnrolDeed: {
             /** @description SHA-256 of its public key */
@@ -2028,6 +2295,36 @@ export interface components {
             /** Format: uuid */
             visit: string;
         };
+        DueOutputBody: {
+            duties: components["schemas"]["DueRow"][];
+        };
+        DueRow: {
+            /**
+             * Format: date
+             * @description absent: not yet
+             */
+            done?: string;
+            /**
+             * Format: date
+             * @description the last good day
+             */
+            due: string;
+            late?: boolean;
+            /** @description such as us-ca.monthly_report */
+            name: string;
+            profile: string;
+            /**
+             * Format: int64
+             * @description that it covers
+             */
+            records: number;
+            /** @description in which words the profile asks it; empty: the last day of keeping */
+            says: string;
+            /** @description a record, or the month or year of a report */
+            subject: string;
+            /** @description all of it in a sentence */
+            text: string;
+        };
         EntryOutputBody: {
             /** @description the entry, byte for byte, without its line feed */
             line: string;
@@ -2079,6 +2376,9 @@ export interface components {
             /** Format: int64 */
             notes?: number;
             photos?: string[] | null;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
         };
         GroundsAddDeed: {
             /** @description of the property */
@@ -2286,6 +2586,20 @@ export interface components {
             /** Format: int64 */
             seq: number;
         };
+        KeptApart: {
+            device: string;
+            /** @description the entry, byte for byte */
+            line: string;
+            /** Format: int64 */
+            seq: number;
+            /**
+             * Format: int64
+             * @description when it was sent; ms since 1970
+             */
+            time: number;
+            /** @description unknown, revoked, not_theirs, not_entitled, or after: it follows one that was kept apart */
+            why: string;
+        };
         Label: {
             amended?: components["schemas"]["Mark"][] | null;
             /** Format: int64 */
@@ -2296,6 +2610,9 @@ export interface components {
             /** Format: int64 */
             notes?: number;
             photos?: string[] | null;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
         };
         LabelAddDeed: {
             /** @description the label file (YAML), whole */
@@ -2339,6 +2656,9 @@ export interface components {
             /** Format: int64 */
             on_hand: number;
             photos?: string[] | null;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
             /** Format: int64 */
             used: number;
         };
@@ -2598,6 +2918,9 @@ export interface components {
             /** Format: int64 */
             notes?: number;
             photos?: string[] | null;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
         };
         OrgEntry: {
             /** Format: int64 */
@@ -2651,6 +2974,9 @@ export interface components {
             /** Format: int64 */
             notes?: number;
             photos?: string[] | null;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
         };
         PersonAddDeed: {
             /** @description as it stands on records */
@@ -2810,6 +3136,34 @@ export interface components {
             /** Format: int64 */
             lon_e7: number;
         };
+        PlanAdjustDeed: {
+            /** @description tape readings where a mark is to be; the others are spread anew between them */
+            pins?: (string | {
+                /** @description UCUM */
+                unit: string;
+                value: number;
+            })[] | null;
+            /**
+             * Format: uuid
+             * @description the plan whose marks do not suit
+             */
+            plan: string;
+            /** @description tape readings where none can be: a nail, a seam, a fence */
+            skips?: (string | {
+                /** @description UCUM */
+                unit: string;
+                value: number;
+            })[] | null;
+            /** @description which stem of the plan, where it has several */
+            stem?: string;
+            /** @description what is there, or why the hand knows better */
+            why: string;
+        };
+        PlanAdjustedDeed: {
+            /** Format: uuid */
+            id: string;
+            marks: components["schemas"]["MarksPlan"];
+        };
         PlanDeed: {
             equivalent_diameter?: string | {
                 /** @description UCUM */
@@ -2866,6 +3220,27 @@ export interface components {
              * @description of the tree
              */
             size: number;
+        };
+        RecordTellDeed: {
+            /**
+             * Format: int64
+             * @description when it was so, if not now; ms since 1970
+             */
+            at?: number;
+            /** @description which fact, as doc/record-fields.md names it, such as contract.ref */
+            field: string;
+            /** @description whose record: a visit, a tree, grounds, the organisation */
+            on: components["schemas"]["SubjectEntry"];
+            /** @description the fact; left out: it is taken back */
+            text?: string;
+            /** @description needed where it sets a rule aside: for profiles */
+            why?: string;
+        };
+        RecordsFound: {
+            code: string;
+            profiles: string[] | null;
+            says: string;
+            until?: string;
         };
         RestoreOutputBody: {
             /**
@@ -3004,6 +3379,14 @@ export interface components {
             unit?: components["schemas"]["UnitOutlookDeed"];
             zero?: components["schemas"]["BoleZero"];
         };
+        StreamOutputBody: {
+            /**
+             * Format: int64
+             * @description how many there are
+             */
+            all: number;
+            entries: components["schemas"]["Arrived"][];
+        };
         SubjectEntry: {
             id: string;
             kind: string;
@@ -3087,6 +3470,16 @@ export interface components {
             /** Format: int64 */
             unused: number;
         };
+        Told: {
+            /** Format: int64 */
+            at: number;
+            /** Format: uuid */
+            by?: string;
+            /** Format: uuid */
+            facts_by: string;
+            text?: string;
+            why?: string;
+        };
         TreatedEntry: {
             /** Format: int64 */
             end: number;
@@ -3150,6 +3543,9 @@ export interface components {
             plan?: string;
             /** Format: date */
             plan_day?: string;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
             treatments?: components["schemas"]["Treatment"][] | null;
         };
         TreeAddDeed: {
@@ -3404,6 +3800,21 @@ export interface components {
              */
             eaten?: "yes" | "no";
             /**
+             * Format: date
+             * @description first harvest to come of any part that is eaten; left out: as told of the tree or the grounds under food.harvest
+             */
+            harvest?: string;
+            /**
+             * Format: uuid
+             * @description who without a certificate is to do the work under supervision
+             */
+            helper?: string;
+            /**
+             * Format: int64
+             * @description their age in whole years
+             */
+            helper_age?: number;
+            /**
              * @description whose law is asked; left out: that of the country
              * @enum {string}
              */
@@ -3440,6 +3851,12 @@ export interface components {
              * @description which
              */
             tree: string;
+            /** @description how far the nearest open water or drain is; left out: as told of the tree or the grounds under site.water */
+            water?: string | {
+                /** @description UCUM */
+                unit: string;
+                value: number;
+            };
         };
         TreePlannedDeed: {
             /** Format: uuid */
@@ -3697,6 +4114,9 @@ export interface components {
             tally?: components["schemas"]["TallyEntry"];
             /** Format: uuid */
             tally_by?: string;
+            told?: {
+                [key: string]: components["schemas"]["Told"];
+            };
             units?: components["schemas"]["Unit"][] | null;
         };
         VisitCloseDeed: {
@@ -3777,6 +4197,24 @@ export interface components {
             /** Format: int64 */
             v: number;
             weather?: components["schemas"]["WeatherEntry"];
+        };
+        VisitRecord: {
+            /** @description the record itself, as doc/record-fields.md has it */
+            data: unknown;
+            date: string;
+            findings: components["schemas"]["RecordsFound"][] | null;
+            keep_until?: string;
+            /** @description what is missing, malformed or late, in sentences */
+            misses: string[];
+            overruled?: string;
+            place?: string;
+            product: string;
+            profiles: string[] | null;
+            record: string;
+            tree: string;
+        };
+        VisitRecordsOutputBody: {
+            records: components["schemas"]["VisitRecord"][];
         };
         VisitRetireDeed: {
             /**
@@ -3905,6 +4343,35 @@ export interface components {
 }
 export type $defs = Record<string, never>;
 export interface operations {
+    aside: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AsideOutputBody"];
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     backup: {
         parameters: {
             query?: never;
@@ -4953,6 +5420,94 @@ export interface operations {
             };
         };
     };
+    "plan-adjust": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description a new UUID version 7 for each deed, in lower case; with it a request may be sent again, and nothing is done twice */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanAdjustDeed"];
+            };
+        };
+        responses: {
+            /** @description done, on the disk and in the views */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        /** @description ids of the entries that were written */
+                        entries: string[];
+                        /** @description what the person should know */
+                        findings: components["schemas"]["Finding"][];
+                        /** @description it was done before, by a request with the same key; the result is left out where it is no longer known */
+                        repeated?: boolean;
+                        result?: components["schemas"]["PlanAdjustedDeed"];
+                    };
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "record-tell": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description a new UUID version 7 for each deed, in lower case; with it a request may be sent again, and nothing is done twice */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RecordTellDeed"];
+            };
+        };
+        responses: {
+            /** @description done, on the disk and in the views */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": {
+                        /** @description ids of the entries that were written */
+                        entries: string[];
+                        /** @description what the person should know */
+                        findings: components["schemas"]["Finding"][];
+                        /** @description it was done before, by a request with the same key; the result is left out where it is no longer known */
+                        repeated?: boolean;
+                        result?: components["schemas"]["MadeDeed"];
+                    };
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "tree-add": {
         parameters: {
             query?: never;
@@ -5848,6 +6403,108 @@ export interface operations {
             };
         };
     };
+    due: {
+        parameters: {
+            query?: {
+                /** @description first day of the work; left out: from the beginning */
+                from?: string;
+                /** @description last day; left out: until today */
+                to?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DueOutputBody"];
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "due-calendar": {
+        parameters: {
+            query?: {
+                /** @description first day of the work; left out: from the beginning */
+                from?: string;
+                /** @description last day; left out: until today */
+                to?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description one event a duty */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/calendar": unknown;
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "list-entries": {
+        parameters: {
+            query?: {
+                /** @description number of the first; left out: 0, the oldest */
+                from?: number;
+                /** @description entries at most */
+                limit?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["StreamOutputBody"];
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "show-entry": {
         parameters: {
             query?: never;
@@ -6420,6 +7077,78 @@ export interface operations {
             };
         };
     };
+    pack: {
+        parameters: {
+            query?: {
+                /** @description next of the pack before; 0: the device has nothing yet */
+                since?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description one line an entry, and the end */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    papers: {
+        parameters: {
+            query?: {
+                /** @description first day of the work; left out: from the beginning */
+                from?: string;
+                /** @description last day; left out: until today */
+                to?: string;
+                /** @description its size */
+                paper?: "letter" | "a4";
+                /** @description in which units */
+                units?: "imperial" | "metric";
+                /** @description a contract and a sign too where no profile asks them */
+                all?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description a folder of papers and files */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/zip": unknown;
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     "list-people": {
         parameters: {
             query?: {
@@ -6641,6 +7370,72 @@ export interface operations {
             };
         };
     };
+    "list-records": {
+        parameters: {
+            query?: {
+                /** @description first day of the work; left out: from the beginning */
+                from?: string;
+                /** @description last day; left out: until today */
+                to?: string;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description one line a record, and the end */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    register: {
+        parameters: {
+            query?: {
+                /** @description only trees of which something was said since; next of the answer before */
+                since?: number;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the columns, one line a tree, and the end */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/x-ndjson": unknown;
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     restore: {
         parameters: {
             query?: never;
@@ -6726,13 +7521,14 @@ export interface operations {
             };
         };
         responses: {
-            /** @description done */
+            /** @description what became of the gift, and the gift in turn */
             200: {
                 headers: {
                     [name: string]: unknown;
                 };
                 content: {
                     "application/json": components["schemas"]["SyncAnswer"];
+                    "application/x-ndjson": unknown;
                 };
             };
             /** @description not done, and why */
@@ -6972,6 +7768,77 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["HistoryBody"];
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "visit-records": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description its id */
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description done */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["VisitRecordsOutputBody"];
+                };
+            };
+            /** @description not done, and why */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "record-paper": {
+        parameters: {
+            query?: {
+                /** @description its size */
+                paper?: "letter" | "a4";
+                /** @description in which units */
+                units?: "imperial" | "metric";
+            };
+            header?: never;
+            path: {
+                /** @description its id */
+                id: string;
+                /** @description id of the record */
+                record: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description the record */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/pdf": unknown;
                 };
             };
             /** @description not done, and why */
