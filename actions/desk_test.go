@@ -20,15 +20,16 @@ import (
 // firm is an organisation in memory in which deeds are done one after the other:
 // what a deed writes is signed, kept in a journal and folded for the next.
 type firm struct {
-	t     testing.TB
-	now   int64 // ms since 1970; goes on a second with every deed
-	zone  *time.Location
-	last  journal.ID
-	log   *journal.Journal
-	heads map[journal.Hash]int64 // greatest time of each chain
-	items []views.Item
-	raw   []journal.Entry     // as the items
-	wrote map[string][]string // kinds that each deed wrote
+	t      testing.TB
+	now    int64 // ms since 1970; goes on a second with every deed
+	zone   *time.Location
+	keepAt func(entries.Date, int, string, string) entries.Date
+	last   journal.ID
+	log    *journal.Journal
+	heads  map[journal.Hash]int64 // greatest time of each chain
+	items  []views.Item
+	raw    []journal.Entry     // as the items
+	wrote  map[string][]string // kinds that each deed wrote
 
 	office ed25519.PrivateKey
 	org    journal.ID
@@ -85,7 +86,7 @@ func mustID(last journal.ID, ms int64) journal.ID {
 }
 
 func (f *firm) moment(by journal.ID) Moment {
-	return Moment{By: by, Device: deviceOf(f.office), Now: f.now, Zone: f.zone, NewID: func() (journal.ID, error) {
+	return Moment{By: by, Device: deviceOf(f.office), Now: f.now, Zone: f.zone, KeepAt: f.keepAt, NewID: func() (journal.ID, error) {
 		f.last = mustID(f.last, f.now)
 		return f.last, nil
 	}}

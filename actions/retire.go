@@ -8,7 +8,6 @@ import (
 	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/journal"
-	"sapwell/records"
 	"sapwell/views"
 )
 
@@ -60,20 +59,11 @@ func (d *desk) keptUntil(v *views.Visit) (entries.Date, error) {
 	if ok && grounds.Facts.Country != "" {
 		country, region = grounds.Facts.Country, grounds.Facts.Region
 	}
-	return longest(v.Facts.Day, org.Facts.KeepYears, records.Choose(country, cmp.Or(region, org.Facts.Region))), nil
-}
-
-// longest is the last day of keeping a record of work on a day, by years and profiles.
-func longest(day entries.Date, years int, profiles []string) entries.Date {
-	own := day.AddDate(years, 0, 0) // 29 February rolls to 1 March where there is none
-	if len(profiles) == 0 {
-		return own
+	years := org.Facts.KeepYears
+	if d.KeepAt != nil {
+		return d.KeepAt(v.Facts.Day, years, country, cmp.Or(region, org.Facts.Region)), nil
 	}
-	r := records.Record{}.With("date", day.String()).With("business.keep_years", years).With("profiles", strings.Join(profiles, " "))
-	if by := records.KeepUntil(r); by.After(own) {
-		return by
-	}
-	return own
+	return v.Facts.Day.AddDate(years, 0, 0), nil // 29 February rolls to 1 March where there is none
 }
 
 // lastZone is how long after its start at Greenwich a day has begun everywhere:

@@ -10,34 +10,22 @@ import (
 	"sapwell/views"
 )
 
-// Kept until: the day of treatment and the years after; of the place where they are
-// more than the firm's own. 29 February rolls to 1 March, never shorter (common practice
-// of retention rules, no source). New York keeps three years: ECL 33-1205.
-func TestKeepUntil(t *testing.T) {
-	for _, c := range []struct {
-		day   string
-		years int
-		want  string
-	}{
-		{"2026-06-09", 3, "2029-06-09"},
-		{"2024-02-29", 2, "2026-03-01"},
-		{"2024-02-29", 3, "2027-03-01"},
-		{"2024-02-29", 4, "2028-02-29"},
-		{"2024-02-28", 3, "2027-02-28"},
-		{"2096-02-29", 4, "2100-03-01"}, // 2100 is no leap year
-		{"2026-12-31", 7, "2033-12-31"},
-	} {
-		day, err := quantity.ParseDate(c.day)
-		if err != nil {
-			t.Fatal(err)
+// What a place asks beyond the firm's own years counts.
+func TestRetireByThePlace(t *testing.T) {
+	d := newAshDay(t)
+	d.install()
+	d.finish()
+	d.keepAt = func(day entries.Date, years int, country, region string) entries.Date {
+		if day != quantity.NewDate(2026, 6, 9) || years != 3 || country == "" {
+			t.Errorf("asked for %s, %d years, %q %q", day, years, country, region)
 		}
-		if got := longest(day, c.years, nil).String(); got != c.want {
-			t.Errorf("%s and %d years: %s, want %s", c.day, c.years, got, c.want)
-		}
+		return day.AddDate(7, 0, 0)
 	}
-	if got := longest(quantity.NewDate(2026, 5, 12), 1, []string{"us-ny"}).String(); got != "2029-05-12" {
-		t.Errorf("one year of the firm's own in New York: %s, want 2029-05-12", got)
-	}
+	d.now = quantity.NewDate(2033, 6, 10).UnixMilli() // still the 9th in the last time zone
+	retire := d.with(`{"visit":"$visit","why":"kept as long as it has to be"}`)
+	d.refused(d.boss, "visit.retire", retire, "visit.keep_until", "visit")
+	d.now += lastZone
+	d.done(d.boss, "visit.retire", retire)
 }
 
 func TestRetire(t *testing.T) {

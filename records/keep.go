@@ -2,6 +2,7 @@ package records
 
 import (
 	"slices"
+	"strings"
 
 	"sapwell/engine/quantity"
 )
@@ -60,4 +61,15 @@ func KeepUntil(r Record) (last quantity.Date) {
 		}
 	}
 	return last
+}
+
+// KeepAt is the last day of keeping the record of work on a day at a place: by the
+// firm's own years, or by the profiles that hold there where these ask for more.
+func KeepAt(day quantity.Date, years int, country, region string) quantity.Date {
+	r := Record{}.With("date", day.String()).With(profilesField, strings.Join(Choose(country, region), " "))
+	own := day.AddDate(years, 0, 0)
+	if by := KeepUntil(r.With("business.keep_years", years)); by.After(own) {
+		return by
+	}
+	return own
 }

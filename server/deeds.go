@@ -20,6 +20,7 @@ import (
 	"sapwell/actions"
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/records"
 	"sapwell/store"
 	"sapwell/views"
 	"sapwell/words"
@@ -127,7 +128,7 @@ func (s *Server) write(ctx context.Context, c caller, d actions.Deed, input []by
 		if err != nil {
 			return nil, err
 		}
-		m := actions.Moment{By: c.Person, Device: deviceOf(signer), Now: now, Zone: zone, NewID: chance()}
+		m := actions.Moment{By: c.Person, Device: deviceOf(signer), Now: now, Zone: zone, KeepAt: records.KeepAt, NewID: chance()}
 		outcome, err := d.Do(m, v, input)
 		did.result, did.findings = outcome.Result, outcome.Findings
 		return outcome.Drafts, err

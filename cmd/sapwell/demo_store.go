@@ -16,6 +16,7 @@ import (
 	"sapwell/engine/verdict"
 	"sapwell/entries"
 	"sapwell/journal"
+	"sapwell/records"
 	"sapwell/store"
 	"sapwell/treelist"
 	"sapwell/views"
@@ -67,7 +68,7 @@ func (s *scribe) try(name string, in obj, result any) error {
 	public, _ := s.signer.Public().(ed25519.PublicKey)
 	var outcome actions.Outcome
 	_, err = s.ledger.Write(s.ctx, s.signer, now, func(v store.Reader) ([]journal.Draft, error) {
-		outcome, err = deeds[i].Do(actions.Moment{By: s.by, Device: sha256.Sum256(public), Now: now, Zone: s.zone, NewID: s.newID}, v, input)
+		outcome, err = deeds[i].Do(actions.Moment{By: s.by, Device: sha256.Sum256(public), Now: now, Zone: s.zone, KeepAt: records.KeepAt, NewID: s.newID}, v, input)
 		return outcome.Drafts, err
 	})
 	if err != nil {
@@ -207,6 +208,9 @@ func (d *demoOf) trees() {
 		} `json:"trees"`
 	}
 	d.deed("tree.import", obj{"grounds": d.grounds, "csv": string(list)}, &done)
+	for i, t := range done.Trees { // in rows of seven along the green, 9 m apart
+		d.do("tree.update", obj{"tree": t.ID, "place": obj{"lat_e7": 411234000 - i/7*810, "lon_e7": -831234000 + i%7*1075}})
+	}
 	labels, rows := d.labels(), d.rows(list)
 	for _, t := range done.Trees {
 		if row, ok := rows[t.Tag]; ok && d.err == nil {
