@@ -1,6 +1,6 @@
 // The office's screens against the real program: a list of 5,000 trees comes in by
 // file, is found, looked at and proven; and a register of 100,000 answers at once.
-import { axe, begin, browser, demo, shot, sizes, tap, verdict, watched } from './lib.mjs';
+import { axe, begin, browser, demo, shot, sizes, slack, tap, throttle, verdict, watched } from './lib.mjs';
 
 const faults = [];
 const office = await demo();
@@ -177,6 +177,7 @@ async function searching(context) {
       body: route.request().url().endsWith('since=0') ? whole : nothing,
     }),
   );
+  await throttle(page, 4);
   const began = Date.now();
   await page.goto(`${office.url}/trees`);
   await page.getByText(`${many.toLocaleString('en')} of ${many.toLocaleString('en')} trees`).waitFor();
@@ -198,7 +199,8 @@ async function searching(context) {
     }
     const median = took.sort((a, b) => a - b)[3];
     figures[`register: ${name}, ms`] = { median: Math.round(median), worst: Math.round(took.at(-1)) };
-    if (median > 200) faults.push(`${name}: the register took ${Math.round(median)} ms, want 200`);
+    if (median > 200 * slack)
+      faults.push(`${name}: the register took ${Math.round(median)} ms, want ${200 * slack}`);
   }
   await shot(page, 'office-register-100k');
   await page.getByText(`${many.toLocaleString('en')} of`).waitFor();
@@ -239,5 +241,5 @@ try {
   await chrome.close();
   office.stop();
 }
-console.log(JSON.stringify(figures));
+console.log(`figures: ${JSON.stringify(figures)}`);
 verdict('office', faults);

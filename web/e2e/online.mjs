@@ -25,6 +25,22 @@ try {
   if (!(tree.lifted === tree.planned && tree.out === 0))
     faults.push(`the office has ${JSON.stringify(tree)}`);
 
+  // A nail is where a mark should be: the others are spread anew, as many as before.
+  await page.goto(`${office.url}/today`);
+  await page.locator('a', { hasText: 'Q-07' }).first().click();
+  await page.locator('[data-step="marks"] a').click();
+  const before = await page.getByText(/^mark 1 of \d+$/).textContent();
+  const reading = await page.locator('.one strong').textContent();
+  await tap(page, 'Skip mark 1');
+  await page.getByText('a nail or wire').click();
+  await tap(page, 'Keep it free');
+  await page.getByText('The marks are spread anew').waitFor();
+  if ((await page.getByText(/^mark \d+ of \d+$/).textContent()) !== before)
+    faults.push('a skipped spot changed how many marks there are');
+  if ((await page.locator('.one strong').textContent()) === reading)
+    faults.push('the mark is still at the nail');
+  await shot(page, 'online-spread');
+
   // Another tree has grown: measured anew, it is planned and worked anew.
   await page.goto(`${office.url}/today`);
   await page.locator('a', { hasText: 'Q-07' }).first().click();

@@ -118,9 +118,11 @@ export class App {
       this.settings.take(kept ?? {});
       if (seen) this.round.recall(seen, this.#clock());
       this.ready = true;
+      performance.mark('sapwell day');
       await this.session.wake(this.settings.kept, this.#gate.engine);
       this.#gate.open();
       this.awake = true;
+      performance.mark('sapwell engine');
       this.#timer = setInterval(() => (this.now = this.#clock()), 10_000);
       this.sync.soon(200);
     } catch (err) {
