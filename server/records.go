@@ -48,15 +48,16 @@ type Days struct {
 }
 
 func (in Days) days() (from, to quantity.Date, err error) {
-	for text, day := range map[string]*quantity.Date{in.From: &from, in.To: &to} {
-		if text == "" {
-			continue
+	read := func(text, field string) (day quantity.Date) {
+		if text != "" && err == nil {
+			if day, err = quantity.ParseDate(text); err != nil {
+				err = problem(http.StatusUnprocessableEntity, "request.day").in("query." + field)
+			}
 		}
-		if *day, err = quantity.ParseDate(text); err != nil {
-			return from, to, problem(http.StatusUnprocessableEntity, "request.day").in("query")
-		}
+		return day
 	}
-	return from, to, nil
+	from, to = read(in.From, "from"), read(in.To, "to")
+	return from, to, err
 }
 
 // recordRow is a record as a list shows it.

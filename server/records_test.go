@@ -89,6 +89,13 @@ func TestRecordsOfAVisit(t *testing.T) {
 	if _, body = h.ask(f, question{method: "GET", path: "/api/records?to=2020-01-01", who: "look"}); string(body) != `{"records":{"count":0}}`+"\n" {
 		t.Errorf("of other days: %s", body)
 	}
+	day := data.Text("date")
+	if _, body = h.ask(f, question{method: "GET", path: "/api/records?from=" + day + "&to=" + day, who: "look"}); !strings.Contains(string(body), `{"records":{"count":1}}`) {
+		t.Errorf("of the day itself: %s", body)
+	}
+	if _, body = h.ask(f, question{method: "GET", path: "/api/records?from=2030-01-01", who: "look"}); !strings.Contains(string(body), `{"records":{"count":0}}`) {
+		t.Errorf("of later days: %s", body)
+	}
 	if res, _ := h.ask(f, question{method: "GET", path: "/api/records?to=June", who: "look"}); res.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("no day: %d", res.StatusCode)
 	}
