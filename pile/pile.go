@@ -17,6 +17,7 @@ import (
 	"sapwell/engine/label"
 	"sapwell/engine/price"
 	"sapwell/engine/quantity"
+	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/gather"
 	"sapwell/journal"
@@ -41,6 +42,8 @@ type Wanted struct {
 	// All writes a contract and a sign too where no profile of the place asks them, and
 	// letters on trees that come up later than next year.
 	All bool
+	// Skipped is told, in a sentence, which paper cannot be made and why; nil: nobody is.
+	Skipped func(sentence string)
 	// Progress is told how many visits were read; nil: nobody is told.
 	Progress func(visits int)
 }
@@ -64,7 +67,7 @@ func Write(from Reader, org journal.ID, want Wanted, put Put) error {
 	if err != nil {
 		return err
 	}
-	p := &pile{Wanted: want, from: from, g: g, put: put, names: map[string]bool{}, labels: map[string]label.Label{}}
+	p := &pile{Wanted: want, from: from, g: g, put: put, names: map[string]bool{}, skipped: map[string]bool{}, labels: map[string]label.Label{}}
 	p.firm = documents.Party{Name: g.Org.Facts.Name, Address: told(&g.Org.Common, "business.address"), Phone: g.Org.Facts.Phone, RegNo: g.Org.Facts.RegNo}
 	for _, part := range []func() error{p.visits, p.ahead, p.stock, p.book, p.files, p.season} {
 		if err := part(); err != nil {
@@ -77,15 +80,24 @@ func Write(from Reader, org journal.ID, want Wanted, put Put) error {
 // pile is one on its way.
 type pile struct {
 	Wanted
-	from  Reader
-	g     *gather.Gatherer
-	put   Put
-	names map[string]bool
-	firm  documents.Party
+	from           Reader
+	g              *gather.Gatherer
+	put            Put
+	names, skipped map[string]bool
+	firm           documents.Party
 
 	posted []records.Record       // with a sign
 	labels map[string]label.Label // the newest, by name
 	seen   int                    // visits
+}
+
+// skip tells of a paper that cannot be made, once.
+func (p *pile) skip(key string, terms ...why.Term) {
+	text := p.Say.Say(key, terms...)
+	if p.Skipped != nil && !p.skipped[text] {
+		p.skipped[text] = true
+		p.Skipped(text)
+	}
 }
 
 // told is a fact for the record that nothing else tells.

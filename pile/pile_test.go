@@ -125,7 +125,7 @@ func TestLedgerEndsWhereTheViewStands(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		p := &pile{Wanted: wanted(t, now), from: r, g: g, names: map[string]bool{}, labels: map[string]label.Label{}}
+		p := &pile{Wanted: wanted(t, now), from: r, g: g, names: map[string]bool{}, skipped: map[string]bool{}, labels: map[string]label.Label{}}
 		for _, days := range [][2]quantity.Date{{quantity.NewDate(2026, 5, 1), g.Today}, {g.Today, g.Today}} {
 			err := rows(p, entries.OfLot, func(lot *views.Lot) error {
 				lots++
@@ -152,6 +152,30 @@ func TestLedgerEndsWhereTheViewStands(t *testing.T) {
 	})
 	if err != nil || lots == 0 {
 		t.Fatal(lots, err)
+	}
+}
+
+// A paper that cannot be made is told and does not keep the others back: no number to
+// call is known of this country, nor of the label.
+func TestWhatCannotBeMade(t *testing.T) {
+	l, now := season(t, 1500)
+	want := wanted(t, now)
+	var said []string
+	want.Skipped = func(s string) { said = append(said, s) }
+	all := written(t, l, want)
+	medical := 0
+	for name := range all {
+		if strings.HasPrefix(name, "medical/") {
+			medical++
+		}
+	}
+	if all["record-book.pdf"] == nil || medical+len(said) == 0 {
+		t.Errorf("%d papers, %d medical sheets, %q", len(all), medical, said)
+	}
+	for i, s := range said {
+		if strings.Contains(s, "⟨") || i > 0 && s == said[i-1] {
+			t.Errorf("said %q", said)
+		}
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"sapwell/documents"
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
+	"sapwell/engine/why"
 	"sapwell/records"
 	"sapwell/views"
 )
@@ -90,6 +91,10 @@ func whole(l records.LabelVersion) label.Label {
 
 func (p *pile) notice(f records.Facts, rs []records.Record) error {
 	n := documents.Notice{Records: rs, Products: used(f, rs), Date: p.g.Today}
+	if len(n.Products) == 0 {
+		p.skip("pile.no_notice", why.T("date", f.Visit.Facts.Day))
+		return nil
+	}
 	return p.put(p.name("notices/", ".pdf", rs[0].Text("date"), rs[0].Text("site.name")), func(w io.Writer) error {
 		return documents.ClientNotice(w, n, p.Say, p.Paper)
 	})
@@ -107,11 +112,15 @@ func (p *pile) contract(f records.Facts, rs []records.Record) error {
 	if !p.All && !asks(rs, "contract.ref") {
 		return nil
 	}
-	r := rs[0]
+	r, products := rs[0], used(f, rs)
+	if len(products) == 0 {
+		p.skip("pile.no_label", why.T("date", f.Visit.Facts.Day))
+		return nil
+	}
 	a := documents.Agreement{
 		Ref: r.Text("contract.ref"), Date: f.Visit.Facts.Day, Firm: p.firm, Client: client(f.Grounds),
 		Applicator: r.Text("applicator.name"), CertNo: r.Text("applicator.cert_no"), Place: place(f.Grounds),
-		Days: []string{r.Text("date")}, Applications: 1, Cost: told(&f.Visit.Common, "contract.cost"), Products: used(f, rs),
+		Days: []string{r.Text("date")}, Applications: 1, Cost: told(&f.Visit.Common, "contract.cost"), Products: products,
 	}
 	for _, r := range rs {
 		a.Trees = append(a.Trees, r.Text("tree.id"))
@@ -161,10 +170,18 @@ func (p *pile) sign(f records.Facts, rs []records.Record) error {
 func (p *pile) medical(f records.Facts, rs []records.Record) error {
 	country := cmp.Or(f.Grounds.Facts.Country, f.Org.Facts.Country)
 	var phones []documents.Phone
+	if own := told(&f.Org.Common, "medical.phone"); own != "" {
+		at := f.Org.Told["medical.phone"].At
+		phones = append(phones, documents.Phone{Name: p.firm.Name, Number: own, CheckedOn: quantity.DateOf(timeOf(at, "").In(p.g.Zone))})
+	}
 	for _, ph := range records.Phones(country) {
 		phones = append(phones, documents.Phone{Name: ph.Name, Number: ph.Number, CheckedOn: ph.CheckedOn})
 	}
 	for _, u := range used(f, rs) {
+		if len(phones) == 0 && strings.TrimSpace(u.Label.FirstAid.Phone) == "" {
+			p.skip("pile.no_phone", why.T("product", u.Label.Product.Name))
+			continue
+		}
 		i := slices.IndexFunc(rs, func(r records.Record) bool { return r.Text("label.id") == u.Label.ID })
 		m := documents.Medical{Product: u, Phones: phones, SDS: told(labelOf(f, u.Label.ID), "label.sds"), Firm: p.firm, Made: p.g.Today}
 		if i >= 0 {

@@ -40,6 +40,7 @@ func (c papersCmd) Run(w world) error {
 	if want.Prices, err = c.prices(); err != nil {
 		return err
 	}
+	want.Skipped = func(sentence string) { fmt.Fprintln(w.stderr, "sapwell: "+sentence) }
 	if w.talkative {
 		want.Progress = func(visits int) { fmt.Fprintf(w.stderr, wipe+"sapwell: %d", visits) }
 		defer fmt.Fprint(w.stderr, wipe)
