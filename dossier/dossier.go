@@ -149,6 +149,8 @@ func Proves(name string) bool { return strings.HasPrefix(name, evidence) }
 func (m Manifest) CheckFile(is File, data []byte) error {
 	i, listed := slices.BinarySearchFunc(m.Files, is.Path, func(f File, name string) int { return strings.Compare(f.Path, name) })
 	switch {
+	case !listed && litter(path.Base(is.Path)):
+		return nil
 	case !listed:
 		return fmt.Errorf("%s: it is not in the manifest", is.Path)
 	case m.Files[i] != is:
@@ -168,6 +170,11 @@ func (m Manifest) CheckFile(is File, data []byte) error {
 		return fmt.Errorf("%s: %w", is.Path, err)
 	}
 	return nil
+}
+
+// litter is what systems leave on every stick they see.
+func litter(name string) bool {
+	return strings.HasPrefix(name, "._") || slices.Contains([]string{".DS_Store", "Thumbs.db", "desktop.ini"}, name)
 }
 
 // Gone lists what the manifest names and is not among these paths.

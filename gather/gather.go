@@ -119,6 +119,9 @@ func (g *Gatherer) Facts(v *views.Visit) (records.Facts, error) {
 	if f.Grounds, err = View[*views.Grounds](g, entries.OfGrounds, v.Facts.Grounds); err != nil {
 		return f, err
 	}
+	if f.Grounds == nil { // it has not come in yet
+		f.Grounds = &views.Grounds{}
+	}
 	if err := g.jobs(&f); err != nil {
 		return f, err
 	}

@@ -39,15 +39,34 @@ func (p *pile) files() error {
 			return err
 		}
 	}
-	if p.All || slices.Contains(p.profiles(), "us-ny") {
-		if err := p.put("reports/new-york.csv", func(w io.Writer) error { return files.NewYorkApplications(w, p.records()) }); err != nil {
+	ny := false
+	for range p.heldBy("us-ny") {
+		ny = true
+		break
+	}
+	if ny {
+		if err := p.put("reports/new-york.csv", func(w io.Writer) error { return files.NewYorkApplications(w, p.heldBy("us-ny")) }); err != nil {
 			return err
 		}
 	}
-	if p.All || slices.Contains(p.profiles(), "us-ca") {
-		return p.california()
+	return p.california()
+}
+
+// heldBy are the records of work at places where a profile holds: a report tells of no
+// other.
+func (p *pile) heldBy(profile string) iter.Seq2[records.Record, error] {
+	return func(yield func(records.Record, error) bool) {
+		for r, err := range p.records() {
+			if err == nil {
+				if chosen, _ := r.Chosen(); !slices.Contains(chosen, profile) {
+					continue
+				}
+			}
+			if !yield(r, err) {
+				return
+			}
+		}
 	}
-	return nil
 }
 
 // features are the trees that were treated in these days, each once.
@@ -127,7 +146,7 @@ func Events(duties []records.Duty, now time.Time, say *words.Printer) iter.Seq2[
 // california sums up each month by product and kind of site.
 func (p *pile) california() error {
 	months := map[string]*files.CaliforniaMonth{}
-	for r, err := range p.records() {
+	for r, err := range p.heldBy("us-ca") {
 		if err != nil {
 			return err
 		}

@@ -2,6 +2,7 @@ package pile
 
 import (
 	"cmp"
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -74,7 +75,7 @@ func (p *pile) order(f records.Facts) error {
 		if t == nil || !ok {
 			continue
 		}
-		w := documents.WorkTree{Tag: t.Facts.Tag, Species: t.Facts.Species, Where: t.Facts.Where, Product: whole(by).Product.Name}
+		w := documents.WorkTree{Tag: t.Facts.Tag, Species: t.Facts.Species, Where: t.Facts.Where, Product: whole(by).Product.Name, Open: p.asked(plan)}
 		for _, s := range plan.Stems {
 			w.Units += s.Units
 			w.Total += quantity.Volume(s.Total)
@@ -82,7 +83,28 @@ func (p *pile) order(f records.Facts) error {
 		o.Units += w.Units
 		o.Trees = append(o.Trees, w)
 	}
+	if len(o.Trees) == 0 {
+		return nil
+	}
 	return p.put(p.name("work-orders/", ".pdf", v.Facts.Day.String(), f.Grounds.Facts.Name), func(w io.Writer) error { return o.Print(w, p.Say, p.Paper) })
+}
+
+// asked are the questions that a plan leaves to whoever stands at the tree, and what
+// speaks against it.
+func (p *pile) asked(plan entries.Plan) (questions []string) {
+	var full struct {
+		Opinion struct{ Findings, Open []why.Finding } `json:"opinion"`
+	}
+	if json.Unmarshal([]byte(plan.Full), &full) != nil {
+		return nil
+	}
+	for _, f := range append(full.Opinion.Findings, full.Opinion.Open...) {
+		if f.Severity != why.Note {
+			sentence, _ := p.Say.Finding(f)
+			questions = append(questions, sentence)
+		}
+	}
+	return questions
 }
 
 // short is how a paper is numbered that nobody numbered: the last digits of an id are
@@ -114,7 +136,7 @@ func (p *pile) quotes(begun map[journal.ID]bool) error {
 	var order []string
 	by := map[string]*offered{}
 	err := rows(p, entries.OfTree, func(t *views.Tree) error {
-		if t.Facts.Gone || t.Plan == (journal.ID{}) || begun[t.Plan] || treatedSince(t, t.PlanDay) {
+		if t.Facts.Gone || t.Plan == (journal.ID{}) || begun[t.Plan] || p.treatedSince(t, t.PlanDay) {
 			return nil
 		}
 		plan, label, ok, err := p.plan(t.Plan)
@@ -148,9 +170,9 @@ func (p *pile) quotes(begun map[journal.ID]bool) error {
 	return nil
 }
 
-func treatedSince(t *views.Tree, day quantity.Date) bool {
+func (p *pile) treatedSince(t *views.Tree, day quantity.Date) bool {
 	return slices.ContainsFunc(t.Treatments, func(tr views.Treatment) bool {
-		return !quantity.DateOf(timeOf(max(tr.Start, tr.End), "").UTC()).Before(day)
+		return !quantity.DateOf(timeOf(max(tr.Start, tr.At), "").In(p.g.Zone)).Before(day)
 	})
 }
 
@@ -185,7 +207,8 @@ func (p *pile) offer(o *offered, number string, options []price.Option) (documen
 func (p *pile) quote(o *offered) error {
 	offer, err := p.offer(o, short(o.grounds.ID), p.Prices.Options)
 	if err != nil {
-		return err
+		p.skip("pile.no_price", why.T("name", o.grounds.Facts.Name), why.T("reason", err.Error()))
+		return nil
 	}
 	return p.put(p.name("quotes/", ".pdf", p.g.Today.String(), o.grounds.Facts.Name), func(w io.Writer) error { return offer.Print(w, p.Say, p.Paper) })
 }
@@ -220,7 +243,8 @@ func (p *pile) invoice(f records.Facts, rs []records.Record) error {
 	number := cmp.Or(told(&f.Visit.Common, "invoice.ref"), short(f.Visit.ID))
 	offer, err := p.offer(o, number, accepted)
 	if err != nil {
-		return err
+		p.skip("pile.no_price", why.T("name", o.grounds.Facts.Name), why.T("reason", err.Error()))
+		return nil
 	}
 	name := p.name("invoices/", ".csv", rs[0].Text("date"), f.Grounds.Facts.Name)
 	visit := p.Say.Say("pile.visit", why.T("date", f.Visit.Facts.Day), why.T("name", f.Grounds.Facts.Name))

@@ -111,12 +111,12 @@ func (p *pile) name(folder, ending string, parts ...string) string {
 		}
 		return '_'
 	}, strings.Join(parts, "-"))
-	base := folder + plain
+	base := folder + plain[:min(len(plain), 100)]
 	name := base + ending
-	for n := 2; p.names[name]; n++ {
+	for n := 2; p.names[strings.ToLower(name)]; n++ { // many file systems do not tell A from a
 		name = fmt.Sprintf("%s-%d%s", base, n, ending)
 	}
-	p.names[name] = true
+	p.names[strings.ToLower(name)] = true
 	return name
 }
 

@@ -93,7 +93,7 @@ func TestThePileOfASeason(t *testing.T) {
 		folder, _, _ := strings.Cut(name, "/")
 		kinds[folder]++
 	}
-	for _, folder := range []string{"records", "notices", "contracts", "signs", "waste", "invoices", "recall", "data", "reports", "record-book.pdf", "stock-ledger.pdf"} {
+	for _, folder := range []string{"records", "notices", "contracts", "signs", "waste", "invoices", "recall", "data", "record-book.pdf", "stock-ledger.pdf"} {
 		if kinds[folder] == 0 {
 			t.Errorf("no %s among %v", folder, kinds)
 		}

@@ -61,7 +61,7 @@ func temperature(mk *int64) *quantity.Temperature {
 // replaces those before it, a count settles what came before it) and notes what falls
 // into the days.
 func (p *pile) moves(l *documents.LedgerLot, es []journal.Entry, lot journal.ID, from, to quantity.Date) {
-	balance, drawn := 0, map[journal.ID]int{}
+	balance, drawn, counted := 0, map[journal.ID]int{}, map[journal.ID]bool{}
 	for _, e := range es {
 		read, err := entries.Read(e)
 		if err != nil {
@@ -74,7 +74,9 @@ func (p *pile) moves(l *documents.LedgerLot, es []journal.Entry, lot journal.ID,
 			switch b.Sort {
 			case "counted":
 				m.Units = b.Units - balance
-				clear(drawn)
+				for visit := range drawn { // what they took is in the count
+					counted[visit] = true
+				}
 			case "discarded", "sold":
 				m.Units = -max(b.Units, -b.Units)
 			default:
@@ -90,6 +92,9 @@ func (p *pile) moves(l *documents.LedgerLot, es []journal.Entry, lot journal.ID,
 			}
 			m.Sort, m.Units = "visit", drawn[b.Visit]-gone
 			drawn[b.Visit] = gone
+			if counted[b.Visit] {
+				m.Units = 0
+			}
 		default:
 			continue
 		}
@@ -97,7 +102,7 @@ func (p *pile) moves(l *documents.LedgerLot, es []journal.Entry, lot journal.ID,
 		m.Balance = balance
 		switch {
 		case m.Day.Before(from):
-			l.Opening = balance
+			l.Opening += m.Units
 		case !m.Day.After(to):
 			l.Moves = append(l.Moves, m)
 			l.In, l.Out = l.In+max(m.Units, 0), l.Out+max(-m.Units, 0)

@@ -83,7 +83,7 @@ func used(f records.Facts, rs []records.Record) []documents.Used {
 // whole is a label; of one whose file cannot be read any more what its entry tells.
 func whole(l records.LabelVersion) label.Label {
 	all := l.Label
-	if all.Product.Name == "" {
+	if all.Product.Name == "" && l.View != nil {
 		all.Product.Name, all.Product.RegNo, all.Version, all.Fictional = l.View.Facts.Product, l.View.Facts.RegNo, l.View.Facts.Version, l.View.Facts.Fictional
 	}
 	return all

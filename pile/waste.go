@@ -101,26 +101,37 @@ func (p *pile) inBag(bag *views.Bag) (in inBag, err error) {
 	return in, nil
 }
 
-// emptiness is the test over all units together, by what was seen left in them. Every
-// unit was lifted drained, or something that could have come out stayed in.
+// emptiness is the test of every unit by what was seen left in it, and the worst of
+// the answers: one that is full does not hide among the others. Whether all that
+// common practice takes out was out nobody said, so a little that is left is not held
+// against it. Where the bag does not hold just the units of its visits, nothing is known.
 func (in inBag) emptiness(bag entries.BagSealed) stock.Emptiness {
-	filled, taken := int64(0), true
+	worst, lifted := stock.NotApplicable, 0
+	rank := []stock.Emptiness{stock.NotApplicable, stock.Meets, stock.Undetermined, stock.DoesNotMeet}
 	for _, u := range in.units {
 		if u.Lifted == 0 {
 			continue
 		}
-		filled += u.Fill
-		taken = taken && (u.Left != nil && *u.Left == 0)
+		lifted++
+		unit := stock.Unit{}
+		if u.Left != nil {
+			residue := stock.Drained(quantity.Volume(*u.Left), quantity.Volume(*u.Left), quantity.Volume(u.Fill))
+			unit.Residue = &residue
+		}
+		switch bag.Hazardous {
+		case "yes":
+			unit.Hazardous = ptr(true)
+		case "no":
+			unit.Hazardous = ptr(false)
+		}
+		if e := unit.Empty(); slices.Index(rank, e) > slices.Index(rank, worst) {
+			worst = e
+		}
 	}
-	residue := stock.Drained(quantity.Volume(bag.LeftLow), quantity.Volume(bag.LeftHigh), quantity.Volume(filled))
-	unit := stock.Unit{Residue: &residue, Taken: &taken}
-	switch bag.Hazardous {
-	case "yes":
-		unit.Hazardous = ptr(true)
-	case "no":
-		unit.Hazardous = ptr(false)
+	if lifted != bag.Units || lifted == 0 {
+		return stock.Undetermined
 	}
-	return unit.Empty()
+	return worst
 }
 
 func ptr[T any](v T) *T { return &v }

@@ -55,6 +55,9 @@ func Duties(list []Record) []Duty {
 // join takes in the same duty of another record.
 func (d *Duty) join(other Duty) {
 	d.Records += other.Records
+	if other.Due.After(d.Due) { // of keeping: the longest of the day's records
+		d.Due = other.Due
+	}
 	d.Sequence += other.Sequence + 1
 	d.Late = d.Late || other.Late
 	if other.Done.IsZero() || !d.Done.IsZero() && other.Done.After(d.Done) {

@@ -385,7 +385,7 @@ func (d *demoOf) paperwork(visit journal.ID) {
 	on := obj{"kind": "visit", "id": visit}
 	posted := d.at.In(d.zone).Truncate(time.Hour)
 	for _, fact := range [][2]string{
-		{"contract.ref", "INVENTED-K-1"}, {"contract.cost", "USD 483.50"}, {"marker.posted_at", posted.Add(-3 * time.Hour).Format(time.RFC3339)},
+		{"contract.ref", "INVENTED-K-1"}, {"contract.cost", "USD 464.39"}, {"marker.posted_at", posted.Add(-3 * time.Hour).Format(time.RFC3339)},
 		{"marker.width_in", "5"}, {"marker.height_in", "4"}, {"marker.letter_height_in", "0.375"}, {"marker.above_ground_in", "12"}, {"marker.stay_off_hours", "24"},
 	} {
 		d.do("record.tell", obj{"on": on, "field": fact[0], "text": fact[1]})

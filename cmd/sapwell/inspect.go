@@ -263,21 +263,22 @@ func (i *inspection) record(r records.Record) error {
 // name makes a name that no other file has.
 func (i *inspection) name(base, ending string) string {
 	name := base + ending
-	for n := 2; i.names[name]; n++ {
+	for n := 2; i.names[strings.ToLower(name)]; n++ { // many file systems do not tell A from a
 		name = fmt.Sprintf("%s-%d%s", base, n, ending)
 	}
-	i.names[name] = true
+	i.names[strings.ToLower(name)] = true
 	return name
 }
 
 // plainName keeps what every file system takes.
 func plainName(text string) string {
-	return strings.Map(func(r rune) rune {
+	plain := strings.Map(func(r rune) rune {
 		if r < 0x80 && (r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || strings.ContainsRune("-_.", r)) {
 			return r
 		}
 		return '_'
 	}, text)
+	return plain[:min(len(plain), 100)]
 }
 
 // put writes a file of the folder and notes it for the manifest.

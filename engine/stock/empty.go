@@ -31,6 +31,9 @@ type Residue struct {
 // readings may be off by half a step. Content is what a full unit holds.
 func Weighed(now, bare, content, step quantity.Mass) Residue {
 	left := int64(now - bare)
+	if left < -int64(step) { // lighter than the bare device: a slip of the scale or the pen
+		return Residue{}
+	}
 	return Residue{Low: max(0, left-int64(step)), High: max(0, left+int64(step)), Of: int64(content)}
 }
 

@@ -116,6 +116,9 @@ func (c Case) state() string {
 	case "NEW YORK":
 		return "NY"
 	}
+	if len(s) > 3 { // a name that is not known here is no state that is known
+		return ""
+	}
 	return s
 }
 
