@@ -28,7 +28,7 @@ const maxShown = 60
 func (f *Fault) Error() string {
 	where := fmt.Sprintf("%s:%d: ", f.File, f.Line)
 	if f.Column != "" {
-		where += f.Column + ": "
+		where += shown(f.Column) + ": "
 	}
 	return where + filled(texts[f.Code].is, f.Terms) + "; accepted: " + f.Want
 }
@@ -38,7 +38,7 @@ func (f *Fault) Error() string {
 func newFault(file string, line int, column, value, code string, extra ...string) *Fault {
 	value = shown(value)
 	f := &Fault{File: file, Line: line, Column: column, Value: value, Code: code}
-	f.Terms = []why.Term{why.T("line", fmt.Sprint(line)), why.T("column", column), why.T("value", value)}
+	f.Terms = []why.Term{why.T("line", fmt.Sprint(line)), why.T("column", shown(column)), why.T("value", value)}
 	for i := 0; i+1 < len(extra); i += 2 {
 		f.Terms = append(f.Terms, why.T(extra[i], shown(extra[i+1])))
 	}
