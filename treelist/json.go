@@ -25,6 +25,7 @@ func ReadJSON(name string, r io.Reader, o Options) iter.Seq2[Row, error] {
 		src := &counted{r: text, line: 1, left: 2 * maxLine}
 		j := &objects{b: b, src: src, dec: json.NewDecoder(src), heads: newHeadings(treeHeadings),
 			places: make(map[string]place), unknown: make(map[string]bool)}
+		j.dec.UseNumber() // a number of any length where no list is, is no list
 		if err := j.array(); err != nil && !b.stopped && b.close() {
 			b.out(Row{}, j.told(err))
 		}
