@@ -62,11 +62,6 @@ demo: app ## plan an invented day, fill a store with it and serve it with the ap
 	@$(MAKE) --no-print-directory build
 	./bin/sapwell demo --out $(DEMO) $(ARGS)
 
-.PHONY: audit
-audit: tools app ## a lab audit of the main screens by Lighthouse (a few minutes; needs npm and Chromium)
-	@$(MAKE) --no-print-directory build
-	node web/e2e/audit.mjs
-
 .PHONY: tools
 tools: ## install the outside programs that tests compare with (Debian; needs root)
 	./.ci/tools
