@@ -1,6 +1,7 @@
 package actions
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -16,17 +17,22 @@ type treeMeasure struct {
 	Tree  journal.ID  `json:"tree" doc:"which"`
 	At    int64       `json:"at,omitempty" doc:"when it was measured, where not now; ms since 1970"`
 	Stems []bole.Stem `json:"stems" doc:"each stem as measured, without old holes: these are written by wound.record"`
+	Again bool        `json:"again,omitempty" doc:"what was measured before and is not given here stays, each place at the same face"`
 }
 
 // measureTree writes a measurement. What cannot be is refused; what is merely
 // unlikely is told and written, for it is what the tape said.
 func measureTree(d *desk, in treeMeasure) (Made, error) {
-	if _, err := d.standing(in.Tree, "tree"); err != nil {
+	t, err := d.standing(in.Tree, "tree")
+	if err != nil {
 		return Made{}, err
 	}
 	head, err := d.head(in.At)
 	if err != nil {
 		return Made{}, err
+	}
+	if in.Again && t.Measurement != nil {
+		in.Stems = d.again(t.Measurement.Facts.Stems, in.Stems)
 	}
 	for i, s := range in.Stems {
 		if len(s.Ring.Wounds) > 0 {
@@ -40,6 +46,72 @@ func measureTree(d *desk, in treeMeasure) (Made, error) {
 	}
 	d.note(found...)
 	return d.made(entries.Measurement{Head: head, Tree: in.Tree, Stems: wireStems(in.Stems)})
+}
+
+// again completes what was measured anew by what was measured before. Arcs, fissures
+// and readings of bark keep their direction from the middle of the stem; where the tape
+// begins on another face than before, it is asked where the arcs are.
+func (d *desk) again(before []entries.Stem, fresh []bole.Stem) []bole.Stem {
+	var all []bole.Stem
+	taken := make([]bool, len(fresh))
+	for _, then := range before {
+		i := slices.IndexFunc(fresh, func(s bole.Stem) bool { return s.Name == then.Name || len(before) == 1 && len(fresh) == 1 })
+		if i < 0 {
+			all = append(all, engineStem(then))
+			continue
+		}
+		taken[i] = true
+		s, sure := stemAgain(then, fresh[i])
+		if !sure {
+			d.note(why.Finding{Code: "tree.zero_moved", Severity: why.Ask, Place: fmt.Sprintf("stems[%d].ring.zero.face", i), Source: why.Own,
+				Terms: []why.Term{why.T("face", s.Ring.Zero.Face), why.T("before", then.ZeroFace)}})
+		}
+		all = append(all, s)
+	}
+	for i, s := range fresh {
+		if !taken[i] {
+			all = append(all, s)
+		}
+	}
+	return all
+}
+
+// stemAgain is a stem as measured now, with what is only known from then; not sure
+// where an arc may lie elsewhere.
+func stemAgain(then entries.Stem, now bole.Stem) (s bole.Stem, sure bool) {
+	old := engineStem(then)
+	if now.Ring.Zero == (bole.Zero{}) {
+		now.Ring.Zero = old.Ring.Zero
+	}
+	now.Name, sure = then.Name, true
+	wire := wireStems([]bole.Stem{now})[0]
+	place := func(at quantity.Length) quantity.Length {
+		moved, same := placeNow(int64(at), then, wire)
+		sure = sure && same
+		return moved
+	}
+	if now.Ring.Arcs == nil {
+		for _, a := range old.Ring.Arcs {
+			a.From, a.To = place(a.From), place(a.To)
+			if old.Ring.Zero.CounterClockwise != now.Ring.Zero.CounterClockwise {
+				a.From, a.To = a.To, a.From
+			}
+			now.Ring.Arcs = append(now.Ring.Arcs, a)
+		}
+	}
+	known := sure // a fissure or a reading of bark on another side does no harm
+	if now.Ring.Fissures == nil {
+		for _, at := range old.Ring.Fissures {
+			now.Ring.Fissures = append(now.Ring.Fissures, place(at))
+		}
+	}
+	if now.Bark == nil {
+		for _, b := range old.Bark {
+			now.Bark = append(now.Bark, bole.BarkReading{At: place(b.At), Thickness: b.Thickness})
+		}
+	}
+	now.Breast = cmp.Or(now.Breast, old.Breast)
+	return now, known
 }
 
 // impossible refuses a measure for what the engine found in it. The code in the

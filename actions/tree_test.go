@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -54,6 +55,34 @@ func TestTreesOnTheList(t *testing.T) {
 		t.Errorf("%+v", v.Facts)
 	}
 	f.refused(f.app, "tree.inspect", fmt.Sprintf(`{"tree":%q}`, second), "tree.gone", "tree")
+}
+
+// A tree measured again keeps what was not read anew, and each place its direction
+// from the middle: at half the girth, half the reading (the geometry of a circle).
+func TestMeasuredAgain(t *testing.T) {
+	f := newFirm(t)
+	_, tree, _ := f.ashTree()
+	first := `{"tree":%q,"stems":[{"ring":{"girth":{"around":"96 in","height":"12 in"},"zero":{"face":"N"},"arcs":[{"from":"80 in","to":"8 in","kind":"canker"}],
+		"fissures":["60 in"]},"bark":[{"at":"48 in","thickness":"1 in"}]},{"name":"b","ring":{"girth":{"around":"30 in","height":"12 in"}}}]}`
+	f.do(f.train, "tree.measure", fmt.Sprintf(first, tree))
+	again := `{"tree":%q,"again":true,"stems":[{"ring":{"girth":{"around":"48 in","height":"12 in"},"zero":%s}}]}`
+	stems := func() []entries.Stem { return state[*views.Tree](f, entries.OfTree, tree).Measurement.Facts.Stems }
+	const inch = 25_400_000
+	f.do(f.train, "tree.measure", fmt.Sprintf(again, tree, `{}`))
+	want := entries.Stem{
+		Girth: entries.Girth{Around: 48 * inch, Height: 12 * inch}, ZeroFace: "N", Arcs: []entries.Arc{{From: 40 * inch, To: 4 * inch, Sort: "canker"}},
+		Fissures: []int64{30 * inch}, Bark: []entries.Bark{{At: 24 * inch, Thick: inch}},
+	}
+	if got := stems(); len(got) != 2 || !reflect.DeepEqual(got[0], want) || got[1].Girth.Around != 30*inch {
+		t.Errorf("%+v\nwant %+v, and stem b as it was", got, want)
+	}
+	f.do(f.train, "tree.measure", fmt.Sprintf(again, tree, `{"face":"N","counter_clockwise":true}`))
+	if got := stems()[0].Arcs[0]; got.From != 44*inch || got.To != 8*inch {
+		t.Errorf("an arc from 40 to 4 in is %+v on a tape the other way round, want 44 to 8 in", got)
+	}
+	if found := f.done(f.train, "tree.measure", fmt.Sprintf(again, tree, `{"face":"E","counter_clockwise":true}`)).Findings; !slices.Contains(findings(found), "tree.zero_moved") {
+		t.Errorf("findings %v, want tree.zero_moved", findings(found))
+	}
 }
 
 // What a tape cannot have said is refused with the place of it; what is unlikely
