@@ -55,15 +55,20 @@ func (p *Pocket) decide(in deedInput) (outcome actions.Outcome, err error) {
 	if err := p.writes(); err != nil {
 		return outcome, err
 	}
-	i := slices.IndexFunc(p.deeds, func(d actions.Deed) bool { return d.Name == in.Name })
-	if i < 0 {
-		return outcome, refuse("pocket.no_deed", "name", fmt.Sprintf("there is no deed %q", in.Name), why.T("name", in.Name))
-	}
 	err = p.read(func(v store.Reader) (err error) {
-		outcome, err = p.deeds[i].Do(p.moment(in.Now), v, in.Input)
+		outcome, err = p.do(v, in)
 		return err
 	})
 	return outcome, err
+}
+
+// do does a deed by what is known there.
+func (p *Pocket) do(v actions.Reader, in deedInput) (actions.Outcome, error) {
+	i := slices.IndexFunc(p.deeds, func(d actions.Deed) bool { return d.Name == in.Name })
+	if i < 0 {
+		return actions.Outcome{}, refuse("pocket.no_deed", "name", fmt.Sprintf("there is no deed %q", in.Name), why.T("name", in.Name))
+	}
+	return p.deeds[i].Do(p.moment(in.Now), v, in.Input)
 }
 
 func (p *Pocket) moment(now int64) actions.Moment {

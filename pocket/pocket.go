@@ -88,12 +88,14 @@ func calls() Calls {
 		"history": On((*Pocket).history),
 		"round":   On((*Pocket).round),
 		"ring":    On((*Pocket).ring),
+		"foresee": On((*Pocket).foresee),
 
 		"label": On((*Pocket).label),
 		"proof": On((*Pocket).proof),
 
-		"say":      On((*Pocket).speech),
-		"quantity": On((*Pocket).quantity),
+		"say":        On((*Pocket).speech),
+		"quantity":   On((*Pocket).quantity),
+		"quantities": On((*Pocket).quantities),
 	}
 }
 

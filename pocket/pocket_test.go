@@ -210,6 +210,12 @@ func TestQuantity(t *testing.T) {
 	for kind, text := range map[string]string{"volume": "64 mL", "mass": "200 mg", "time": "25 min", "pressure": "10 psi", "temperature": "68 °F", "angle": "45°"} {
 		d.ok("quantity", `{"text":"`+text+`","kind":"`+kind+`"}`)
 	}
+	var all measureList
+	d.into(&all, "quantities", `{"list":[{"text":"8 ft","kind":"length"},{"text":"1","kind":"volume","bare":"mL"}]}`)
+	if len(all.List) != 2 || all.List[0].Said != "96 in" || *all.List[1].Whole != 1_000_000 {
+		t.Errorf("%+v", all.List)
+	}
+	d.refused("quantities", `{"list":[{"text":"8 ft","kind":"length"},{"text":"much","kind":"length"}]}`, "quantity.unread")
 	d.refused("quantity", `{"text":"much","kind":"length"}`, "quantity.unread")
 	d.refused("quantity", `{"text":"1","kind":"love"}`, "pocket.no_kind")
 }
@@ -300,6 +306,44 @@ func BenchmarkGirthToMarks(b *testing.B) {
 		plan := d.do("tree.measure", `{"tree":"$tree","stems":[{"ring":{"girth":{"around":"97 in","height":"12 in"}}}]}`)
 		plan = d.do("tree.plan", `{"tree":"$tree","day":"2026-06-09","certified":"yes"}`)
 		d.ok("ring", `{"tree":"$tree","plan":"`+plan.Result.ID+`"}`)
+	}
+}
+
+// What is foreseen is what comes when the measure is kept, and nothing of it is there
+// before. By the label 61 in take one unit for each 6 in, rounded up: 11.
+func TestForesee(t *testing.T) {
+	d := newDay(t)
+	d.begin()
+	const measure = `{"tree":"$tree","stems":[{"ring":{"girth":{"around":"61 in","height":"12 in"}}}]}`
+	const plan = `{"tree":"$tree","day":"2026-06-09","certified":"yes"}`
+	before := d.ok("history", `{"kind":"tree","id":"$tree"}`)
+	var seen foreseen
+	d.into(&seen, "foresee", `{"tree":"$tree","measure":`+measure+`,"plan":`+plan+`,"now":1781020000000}`)
+	if seen.Units != 11 || len(seen.Ring.Marks) != 11 || len(seen.Ring.Readings) != 11 {
+		t.Errorf("%d units, %d marks, want 11 of each", seen.Units, len(seen.Ring.Marks))
+	}
+	if after := d.ok("history", `{"kind":"tree","id":"$tree"}`); string(after) != string(before) {
+		t.Error("something was kept")
+	}
+	d.do("tree.measure", measure)
+	made := d.do("tree.plan", plan)
+	var ring ringShown
+	d.into(&ring, "ring", `{"tree":"$tree","plan":"`+made.Result.ID+`"}`)
+	for i, m := range ring.Marks {
+		if m.At != seen.Ring.Marks[i].At {
+			t.Errorf("mark %d at %v, was foreseen at %v", m.Number, m.At, seen.Ring.Marks[i].At)
+		}
+	}
+	d.refused("foresee", `{"tree":"$tree","measure":{"tree":"$tree","stems":[]},"plan":`+plan+`,"now":1}`, "tree.measure_impossible")
+}
+
+// While somebody types: measure, plan, ring, and nothing kept.
+func BenchmarkForesee(b *testing.B) {
+	d := newDay(b)
+	d.begin()
+	for b.Loop() {
+		d.asked = nil
+		d.ok("foresee", `{"tree":"$tree","measure":{"tree":"$tree","stems":[{"ring":{"girth":{"around":"97 in","height":"12 in"}}}]},"plan":{"tree":"$tree","day":"2026-06-09","certified":"yes"},"now":1781020000000}`)
 	}
 }
 

@@ -133,6 +133,23 @@ type measure struct {
 	Whole *int64          `json:"whole,omitempty"` // as entries keep it: nm, nL
 }
 
+type measureList struct {
+	List []measure `json:"list"`
+}
+
+// quantities reads several measures, as a screen has them: all, or none and why.
+func (p *Pocket) quantities(in struct {
+	List []quantityInput `json:"list"`
+}) (out measureList, err error) {
+	out.List = make([]measure, len(in.List))
+	for i, q := range in.List {
+		if out.List[i], err = p.quantity(q); err != nil {
+			return measureList{}, err
+		}
+	}
+	return out, nil
+}
+
 // quantity reads a measure as a person writes or says it.
 func (p *Pocket) quantity(in quantityInput) (measure, error) {
 	reading := quantity.Reading{DecimalComma: p.style.DecimalComma, Bare: in.Bare}

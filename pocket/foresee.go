@@ -1,0 +1,119 @@
+package pocket
+
+import (
+	"encoding/json"
+
+	"sapwell/actions"
+	"sapwell/entries"
+	"sapwell/journal"
+	"sapwell/store"
+	"sapwell/views"
+)
+
+type foreseeInput struct {
+	Tree    journal.ID      `json:"tree"`
+	Visit   journal.ID      `json:"visit,omitzero"`
+	Stem    string          `json:"stem,omitempty"`
+	Measure json.RawMessage `json:"measure"` // as tree.measure takes it
+	Plan    json.RawMessage `json:"plan"`    // as tree.plan takes it
+	Now     int64           `json:"now"`
+}
+
+// foreseen is what a measure would come to.
+type foreseen struct {
+	Overall string    `json:"overall"` // what the plan says: verdict.Overall
+	Units   int       `json:"units"`   // of the stem
+	Ring    ringShown `json:"ring"`
+}
+
+// foresee measures and plans a tree, and keeps nothing of it: while somebody types,
+// the marks stand already where they would come.
+func (p *Pocket) foresee(in foreseeInput) (out foreseen, err error) {
+	out.Ring.Readings = []string{}
+	if err := p.writes(); err != nil {
+		return out, err
+	}
+	err = p.read(func(v store.Reader) error {
+		over := overlay{Reader: v, tree: in.Tree}
+		if err := p.suppose(&over, "tree.measure", in.Measure, in.Now); err != nil {
+			return err
+		}
+		if err := p.suppose(&over, "tree.plan", in.Plan, in.Now); err != nil {
+			return err
+		}
+		out.Overall = over.plan.Overall
+		for _, s := range over.plan.Stems {
+			if s.Name == in.Stem {
+				out.Units = s.Units
+			}
+		}
+		out.Ring.Ring, err = actions.RingOf(over, actions.RingAsked{
+			Tree: in.Tree, Plan: over.entry.ID, Visit: in.Visit, Stem: in.Stem, Now: in.Now,
+		})
+		return err
+	})
+	for _, m := range out.Ring.Marks {
+		out.Ring.Readings = append(out.Ring.Readings, m.At.Tape(p.style))
+	}
+	return out, err
+}
+
+// overlay is a moment of the journal in which one tree was measured and planned more.
+type overlay struct {
+	store.Reader
+	tree     journal.ID
+	measured *views.Measured
+	entry    journal.Entry // the last that is supposed
+	plan     entries.Plan
+}
+
+// suppose does a deed on the overlay and notes what it writes there.
+func (p *Pocket) suppose(over *overlay, name string, input json.RawMessage, now int64) error {
+	outcome, err := p.do(over, deedInput{Name: name, Input: input, Now: now})
+	if err != nil {
+		return err
+	}
+	for _, draft := range outcome.Drafts {
+		tip := p.ledger.Last(p.device)
+		over.entry, err = journal.Next(p.key, journal.Known{Device: tip.Device, Hash: tip.Hash(), Seq: tip.Seq}, draft)
+		if err != nil {
+			return err
+		}
+		read, err := entries.Read(over.entry)
+		if err != nil {
+			return err
+		}
+		switch body := read.Body.(type) {
+		case entries.Measurement:
+			over.measured = &views.Measured{Entry: draft.ID, Facts: body}
+		case entries.Plan:
+			over.plan = body
+		}
+	}
+	return nil
+}
+
+// View is that of the moment, but for what is supposed of the tree.
+func (o overlay) View(s entries.Subject) (views.Row, bool, error) {
+	row, ok, err := o.Reader.View(s)
+	if err != nil || !ok || o.measured == nil || s != (entries.Subject{Kind: entries.OfTree, ID: o.tree.String()}) {
+		return row, ok, err
+	}
+	state, err := views.Read(row)
+	if err != nil {
+		return row, ok, err
+	}
+	if t, is := state.(*views.Tree); is {
+		t.Measurement = o.measured
+		row.State, err = json.Marshal(t)
+	}
+	return row, ok, err
+}
+
+// Entry is that of the moment, or the one that is supposed.
+func (o overlay) Entry(id journal.ID) (journal.Entry, bool, error) {
+	if id == o.entry.ID {
+		return o.entry, true, nil
+	}
+	return o.Reader.Entry(id)
+}
