@@ -1,8 +1,24 @@
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { fileURLToPath } from 'node:url';
+import type { Rolldown } from 'vite';
 import { VitePWA } from 'vite-plugin-pwa';
 import { defineConfig } from 'vitest/config';
 import { counts } from './first.mjs';
+
+// A phone's first screen waits for each file that it loads; so what is loaded with the
+// app is one file, and not one for each set of screens that share something.
+const first = {
+  debugName: 'app',
+  name: (id: string, graph: Rolldown.ChunkingContext) => (reached(id, graph) ? 'app' : null),
+};
+
+/** Whether a module is imported, at once and not later, from where the app begins. */
+function reached(id: string, graph: Rolldown.ChunkingContext, seen = new Set<string>()): boolean {
+  seen.add(id);
+  const module = graph.getModuleInfo(id);
+  if (!module) return false;
+  return module.isEntry || module.importers.some((by) => !seen.has(by) && reached(by, graph, seen));
+}
 
 // The server allows no inline script and no inline style, and no address but its
 // own: hence no inlined files, no polyfill, and no script that the plugin writes.
@@ -57,6 +73,7 @@ export default defineConfig({
     modulePreload: { polyfill: false },
     manifest: true, // for first.mjs; compress.mjs takes it away again
     emptyOutDir: false, // .gitkeep stays; clean.mjs takes the rest away
+    rolldownOptions: { output: { codeSplitting: { groups: [first] } } },
   },
   test: { environment: 'happy-dom', include: ['src/**/*.test.ts'] },
 });

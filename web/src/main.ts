@@ -12,7 +12,6 @@ import './ui/base.css';
 const target = document.getElementById('app');
 if (!target) throw new Error('index.html has no #app');
 
-engine.warm();
 const name = 'sapwell';
 const app = new App({
   name,
@@ -24,9 +23,11 @@ const app = new App({
   language: navigator.language,
 });
 
+mount(AppView, { target, props: { app } });
+await app.show();
+
 // A newer version waits until a person says so: a page is never reloaded under the
 // hands.
 const update = registerSW({ onNeedRefresh: () => (app.update = () => void update(true)) });
 
-export default mount(AppView, { target, props: { app } });
-await app.start();
+await app.wake();

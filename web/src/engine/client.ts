@@ -58,11 +58,6 @@ export class Client {
     });
   }
 
-  /** Begins to load the engine, so that the first call need not wait so long. */
-  warm(): void {
-    this.#thread ??= this.#begin();
-  }
-
   /** Ends the engine. The next call starts a new one, which knows nothing yet. */
   stop(why = 'stopped'): void {
     const thread = this.#thread;

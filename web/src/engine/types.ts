@@ -2,9 +2,7 @@
 // 1970. Lengths and volumes are whole nanometres and nanolitres in views and entries,
 // and amounts with their unit ({"value": 12, "unit": "mm"}) in what was computed; a
 // deed also takes texts as people write them ("96 in").
-import type { components } from './api';
-
-type Schemas = components['schemas'];
+import type { OpenVisit, Said } from '../state/shapes';
 
 /** Why something was not done, in the person's language. */
 export interface Problem {
@@ -163,11 +161,16 @@ export interface Calls {
     in: { kind: string; from?: string; to?: string; after?: string; limit: number };
     out: { rows: Row[] };
   };
-  history: { in: Subject; out: { entries: Schemas['Said'][] } };
-  round: { in: { day?: string; now: number }; out: { visits: Schemas['OpenVisitDeed'][]; due: Due[] } };
+  history: { in: Subject; out: { entries: Said[] } };
+  round: { in: { day?: string; now: number }; out: { visits: OpenVisit[]; due: Due[] } };
   ring: {
     in: { tree: string; plan?: string; visit?: string; stem?: string; stand?: number; now?: number };
     out: Ring;
+  };
+  /** What a measure would come to; nothing of it is kept. */
+  foresee: {
+    in: { tree: string; visit?: string; stem?: string; measure: unknown; plan: unknown; now: number };
+    out: { overall: string; units: number; ring: Ring };
   };
   /** Sentences for what was computed before, and for keys of the catalogue. */
   say: {
@@ -182,6 +185,7 @@ export interface Calls {
     };
     out: { value: Amount; said: string; whole?: number };
   };
+  quantities: { in: { list: Calls['quantity']['in'][] }; out: { list: Calls['quantity']['out'][] } };
   /** Of the engine of an office's screens only. */
   trees: { in: unknown; out: unknown };
   calc: { in: { name: string; input: unknown }; out: unknown };

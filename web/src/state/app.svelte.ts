@@ -106,9 +106,9 @@ export class App {
     return `${d.getFullYear()}-${two(d.getMonth() + 1)}-${two(d.getDate())}`;
   }
 
-  /** Reads the disk, shows the day as it was seen last, and wakes the engine. */
-  async start(): Promise<void> {
-    try {
+  /** Reads the disk, and shows the day as it was seen last. */
+  async show(): Promise<void> {
+    await this.#try(async () => {
       const [kept, seen] = await Promise.all([
         this.store.get<Kept>('settings'),
         this.store.get<Seen>('round'),
@@ -119,15 +119,20 @@ export class App {
       if (seen) this.round.recall(seen, this.#clock());
       this.ready = true;
       performance.mark('sapwell day');
+      if (seen) await drawn();
+    });
+  }
+
+  /** Wakes the engine. What it takes to load would keep the day from being shown. */
+  async wake(): Promise<void> {
+    await this.#try(async () => {
       await this.session.wake(this.settings.kept, this.#gate.engine);
       this.#gate.open();
       this.awake = true;
       performance.mark('sapwell engine');
       this.#timer = setInterval(() => (this.now = this.#clock()), 10_000);
       this.sync.soon(200);
-    } catch (err) {
-      this.failed = problemOf(err).text;
-    }
+    });
   }
 
   /** The screen is looked at again, or the signal came back: clocks may have moved. */
@@ -174,6 +179,14 @@ export class App {
     this.writer.close();
   }
 
+  async #try(what: () => Promise<void>): Promise<void> {
+    try {
+      await what();
+    } catch (err) {
+      this.failed = problemOf(err).text;
+    }
+  }
+
   async #told(what: Told): Promise<void> {
     if (what === 'settings') {
       this.settings.take((await this.store.get<Kept>('settings')) ?? {});
@@ -186,6 +199,10 @@ export class App {
     this.changes++;
   }
 }
+
+/** Waits until what changed is on the screen, if anybody looks at it. */
+const drawn = (): Promise<void> =>
+  new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));
 
 const key = Symbol('app');
 export const setApp = (app: App): App => setContext(key, app);

@@ -34,6 +34,7 @@ export class Measures {
   #engine: Engine;
   #printed = new SvelteMap<string, string>();
   #asked = new Set<string>();
+  #next: { key: string; text: string; kind: Kind }[] = [];
 
   constructor(engine: Engine) {
     this.#engine = engine;
@@ -63,16 +64,18 @@ export class Measures {
     if (have !== undefined) return have;
     if (!this.#asked.has(key)) {
       this.#asked.add(key);
-      void this.#ask(key, text, kind);
+      if (this.#next.push({ key, text, kind }) === 1) queueMicrotask(() => void this.#ask());
     }
     return '…';
   }
 
-  async #ask(key: string, text: string, kind: Kind): Promise<void> {
-    try {
-      this.#printed.set(key, (await this.read(text, kind)).said);
-    } catch {
-      this.#printed.set(key, text); // the bare number is better than none
-    }
+  /** Asks once for all that a screen wants printed. */
+  async #ask(): Promise<void> {
+    const wanted = this.#next;
+    this.#next = [];
+    const list = wanted.map(({ text, kind }) => ({ text, kind }));
+    const printed = await this.#engine.call<{ list: Measure[] }>('quantities', { list }).catch(() => null);
+    // The bare number is better than none.
+    wanted.forEach(({ key, text }, i) => this.#printed.set(key, printed?.list[i]?.said ?? text));
   }
 }

@@ -57,6 +57,13 @@ export interface RingMark {
   overdue?: boolean;
 }
 
+/** What a measure that is still being typed would come to. */
+export interface Foreseen {
+  overall: string;
+  units: number;
+  ring: { girth: Amount; marks: RingMark[]; readings: string[] };
+}
+
 export interface Hole {
   id: string;
   at: number;

@@ -157,25 +157,24 @@ describe('closing', () => {
 });
 
 describe('a new measure', () => {
-  const stem = {
+  const measured = {
+    name: 'b',
     girth: { around_nm: 2_146_300_000, height_nm: 304_800_000 },
-    zero_face: 'N side',
+    counter_clockwise: true,
     arcs: [{ from_nm: 1_000_000, to_nm: 5_000_000, kind: 'wound' }],
-    bark: [{ at_nm: 0, thick_nm: 19_050_000 }],
   };
-  const v = { tree: { id: 't', measurement: { facts: { stems: [stem] } } }, measured: stem };
 
-  it('keeps what was not measured anew', () => {
-    expect(measureInput(v, { girth: '85 in', face: 'N side' })).toEqual({
+  it('says what was read anew, of the stem it was read on', () => {
+    expect(measureInput({ tree: { id: 't' }, measured }, { girth: '85 in', face: 'N side' })).toEqual({
       tree: 't',
+      again: true,
       stems: [
         {
+          name: 'b',
           ring: {
             girth: { around: '85 in', height: '304.8 mm' },
-            zero: { face: 'N side' },
-            arcs: [{ from: '1 mm', to: '5 mm', kind: 'wound' }],
+            zero: { face: 'N side', counter_clockwise: true },
           },
-          bark: [{ at: '0 mm', thickness: '19.05 mm' }],
         },
       ],
     });
@@ -183,6 +182,7 @@ describe('a new measure', () => {
   it('begins where there was none', () => {
     expect(measureInput({ tree: { id: 't' } }, { girth: '85 in', height: '12 in', bark: ['1 in'] })).toEqual({
       tree: 't',
+      again: true,
       stems: [
         {
           ring: { girth: { around: '85 in', height: '12 in' }, zero: {} },

@@ -6,6 +6,7 @@ import type { Deeds } from './deeds.svelte';
 import { type Amount, type Engine, type Finding, millis, type Problem, problemOf } from './engine';
 import { fillAt } from './round.svelte';
 import type {
+  Foreseen,
   FullPlan,
   Hole,
   Label,
@@ -36,8 +37,8 @@ export interface Mark {
 
 export const isOut = (u: Unit): boolean => !u.lifted && !u.lost;
 
-/** A length as JSON carries it, in millimetres, as entries keep it. */
-const nanometres = (a: Amount): number => Math.round(a.value * 1e6);
+/** A length as JSON carries it, in nanometres, as entries keep it. */
+export const nanometres = (a: Amount): number => Math.round(a.value * 1e6);
 const millimetres = (nm: number): Amount => ({ value: nm / 1e6, unit: 'mm' });
 
 export class VisitState {
@@ -143,6 +144,14 @@ export class VisitState {
   async say(findings: RawFinding[] | null | undefined): Promise<Finding[]> {
     if (!findings || findings.length === 0) return [];
     return (await this.#engine.call<{ findings: Finding[] }>('say', { findings })).findings;
+  }
+
+  /** What a measure would come to, planned as the plan at hand was. */
+  foresee(measure: object, day: string): Promise<Foreseen> {
+    const tree = this.tree!.id;
+    const label = this.plan?.label;
+    const plan = { tree, day, ...(label ? { label } : {}) };
+    return this.#engine.call('foresee', { ...this.at, measure, plan, now: this.now });
   }
 
   /** Plans the tree anew by what is known now and the label that it was planned by,

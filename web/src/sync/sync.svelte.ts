@@ -48,13 +48,19 @@ export class SyncState {
 
   /** Reads from the disk how it stands. */
   async refresh(): Promise<void> {
-    const [waiting, pictures] = await Promise.all([this.#store.waiting(), this.#store.pictures()]);
+    const [waiting, pictures, sent, fetched, token] = await Promise.all([
+      this.#store.waiting(),
+      this.#store.pictures(),
+      this.#store.get<number>('last_sent'),
+      this.#store.get<number>('last_fetched'),
+      this.#store.get<string>('token'),
+    ]);
     this.waiting = waiting.length;
     this.refused = waiting.filter((w) => w.refused).length;
     this.pictures = pictures.filter((p) => !p.sent).length;
-    this.lastSent = (await this.#store.get<number>('last_sent')) ?? null;
-    this.lastFetched = (await this.#store.get<number>('last_fetched')) ?? null;
-    this.joined = ((await this.#store.get<string>('token')) ?? null) !== null;
+    this.lastSent = sent ?? null;
+    this.lastFetched = fetched ?? null;
+    this.joined = (token ?? null) !== null;
     this.online = this.#hooks.online();
   }
 

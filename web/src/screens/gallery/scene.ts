@@ -132,7 +132,8 @@ async function makeScene(kept: Kept): Promise<Scene> {
     language: kept.lang,
   });
   await store.set('settings', kept);
-  await app.start();
+  await app.show();
+  await app.wake();
   app.sync.stop();
   await new Promise((done) => setTimeout(done, 50)); // the lock comes a moment later
   await app.session.begin(
