@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"sapwell/engine/price"
 	"sapwell/engine/quantity"
@@ -53,9 +54,20 @@ func sampleLedger(lots, moves int) StockLedger {
 		if i%2 == 0 {
 			lot.Coldest, lot.Warmest = &cold, &warm
 		}
-		lot.Moves = []LedgerMove{{date(2026, 2, 3), "received", 200, 200, "delivery note 5531"}, {date(2026, 3, 9), "discarded", -20, 180, "box fell; 20 units cracked"}, {date(2026, 4, 1), "counted", -2, 178, ""}}
+		lot.Moves = []LedgerMove{
+			{Day: date(2026, 2, 3), Sort: "received", Units: 200, Balance: 200, Note: "delivery note 5531"},
+			{Day: date(2026, 3, 9), Sort: "discarded", Units: -20, Balance: 180, Note: "box fell; 20 units cracked"}, {Day: date(2026, 4, 1), Sort: "counted", Units: -2, Balance: 178},
+		}
 		for j := range moves {
-			lot.Moves = append(lot.Moves, LedgerMove{date(2026, 5, 1+j%28), "visit", -3, 178 - 3*(j+1), "Invented Park, north lawn; A. Example"})
+			lot.Moves = append(lot.Moves, LedgerMove{Day: date(2026, 5, 1+j%28), Sort: "visit", Units: -3, Balance: 178 - 3*(j+1), Note: "Invented Park, north lawn; A. Example", Late: i == 1 && j == 0})
+		}
+		if i == 1 {
+			lot.Expired, lot.Expires, lot.Beyond = true, date(2026, 4, 30), []LedgerReading{{quantity.Temperature(309.15), quantity.Temperature(303.15)}}
+			at := time.Date(2026, 5, 2, 9, 30, 0, 0, time.FixedZone("", -4*3600))
+			lot.Changes = []LedgerChange{
+				{Move: 2, Field: "Units", Before: "-25", After: "-20", By: "A. Example", Why: "five of them were whole", At: at},
+				{Field: "Expires", Before: "", After: "2026-04-30", By: "B. Sample", Why: "", At: at}, {At: at, By: "B. Sample", Why: "typed twice"},
+			}
 		}
 		l.Lots = append(l.Lots, lot)
 	}

@@ -107,6 +107,29 @@ func TestSheetsPrintWhatComesIn(t *testing.T) {
 	outside.Ran(t, "poppler pdftotext", "six papers of stock and work: facts and sums as they came in")
 }
 
+// Corrections stand on the ledger with what stood before, who, when and why; a lot that
+// must not be used says so beside its number and above its movements.
+func TestLedgerIsOpen(t *testing.T) {
+	for lang, want := range map[string][]string{
+		"en": {"thrown away [1]", "[1] Units: now “-20”; before it stood “-25”. By A. Example, 2026-05-02 09:30 −04:00. Why: five of them were whole",
+			"[2] Expires: now “2026-04-30”; before it stood “not recorded”. By B. Sample, 2026-05-02 09:30 −04:00. Why: not recorded", "[3] Something of this lot was corrected",
+			"INV-2232 – stored out 2026-04-30 – 0", "of range expired", "Expired: the last good day was 2026-04-30.", "shows 96.8 °F; the label’s limit on that side is 86 °F", "A. Example; used after the last good day"},
+		"es": {"desechado [1]", "ahora «-20»; antes decía «-25»", "INV-2232 – guardado 2026-04-30 – 0", "fuera de límites caducado", "muestra 36 °C; el límite de la etiqueta por ese lado es 30 °C", "usado después del último día válido"},
+	} {
+		var b bytes.Buffer
+		if err := sampleLedger(3, 9).Print(&b, printer(t, lang), A4); err != nil {
+			t.Fatal(err)
+		}
+		text := strings.Join(strings.Fields(readPDF(t, b.Bytes(), "-raw")), " ")
+		for _, s := range want {
+			if !strings.Contains(text, s) {
+				t.Errorf("%s: want %q in\n%.3000s", lang, s, text)
+			}
+		}
+	}
+	outside.Ran(t, "poppler pdftotext", "corrections and cautions of a stock ledger; 309.15 K is 36 °C, 96.8 °F, by hand")
+}
+
 // The figures of the worked example of engine/price, by hand there, as a client
 // reads them.
 func TestQuoteAsTheClientReadsIt(t *testing.T) {

@@ -3,7 +3,9 @@ package documents
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
+	"time"
 
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
@@ -29,6 +31,22 @@ type LedgerLot struct {
 	Opening, Closing    int                   // units there before and after
 	In, Out             int                   // in that time
 	Moves               []LedgerMove
+	Expired             bool            // before the last of these days was over
+	Beyond              []LedgerReading // of the store's log, out of the label's range
+	Changes             []LedgerChange  // what was corrected, oldest first
+}
+
+// LedgerReading is a reading of the store's log and the limit of the label on that side.
+type LedgerReading struct{ Logged, Limit quantity.Temperature }
+
+// LedgerChange is a correction of what somebody wrote down of a lot: what stands now,
+// what stood before, who corrected it, when and why.
+type LedgerChange struct {
+	Move          int    // which of the moves it corrects, from 1; 0: the lot itself, or a move of other days or lots
+	Field         string // in the reader's words; empty: there are no words for what was changed
+	Before, After string
+	By, Why       string
+	At            time.Time
 }
 
 // LedgerMove is one change. Sort is one of "received", "returned", "discarded",
@@ -40,6 +58,7 @@ type LedgerMove struct {
 	Units   int
 	Balance int
 	Note    string
+	Late    bool // units used after the last good day of their lot
 }
 
 // Print writes the ledger: all lots in one table, then each with its movements.
@@ -85,7 +104,7 @@ func (l StockLedger) pages(v voice, paper Paper) []*page {
 		{"ledger.opening", 0.1, true}, {"ledger.in", 0.09, true}, {"ledger.out", 0.09, true}, {"ledger.closing", 0.1, true},
 	})
 	for _, lot := range l.Lots {
-		g.row(lot.name(v), v.or(lot.Lot), v.dayOr(lot.Expires), fmt.Sprint(lot.Opening), fmt.Sprint(lot.In), fmt.Sprint(lot.Out), fmt.Sprint(lot.Closing))
+		g.row(lot.name(v), lot.marked(v), lot.lastDay(v), fmt.Sprint(lot.Opening), fmt.Sprint(lot.In), fmt.Sprint(lot.Out), fmt.Sprint(lot.Closing))
 	}
 	f.y += 3
 	for _, lot := range l.Lots {
@@ -96,6 +115,32 @@ func (l StockLedger) pages(v voice, paper Paper) []*page {
 }
 
 func (lot LedgerLot) name(v voice) string { return v.product(lot.Product, lot.Size) }
+
+// marked is the lot's number, and in words that the store's log speaks against it.
+func (lot LedgerLot) marked(v voice) string {
+	if len(lot.Beyond) == 0 {
+		return v.or(lot.Lot)
+	}
+	return v.or(lot.Lot) + " – " + v.Say("ledger.beyond.short")
+}
+
+// lastDay is the last good day, and in words that it is over.
+func (lot LedgerLot) lastDay(v voice) string {
+	if !lot.Expired {
+		return v.dayOr(lot.Expires)
+	}
+	return v.dayOr(lot.Expires) + " – " + v.Say("ledger.expired.short")
+}
+
+// against is what speaks against a lot, in sentences.
+func (f *folio) against(lot LedgerLot) {
+	if lot.Expired {
+		f.framed(f.size, bold, f.Say("ledger.expired", why.T("expires", f.dayOr(lot.Expires))))
+	}
+	for _, r := range lot.Beyond {
+		f.framed(f.size, bold, f.Say("ledger.beyond", why.T("temperature", r.Logged), why.T("storage_limit", r.Limit)))
+	}
+}
 
 // ledgerLot is a lot with its movements.
 func (f *folio) ledgerLot(lot LedgerLot) {
@@ -109,15 +154,52 @@ func (f *folio) ledgerLot(lot LedgerLot) {
 		facts = append(facts, f.Say(k.key, why.T("value", k.value)))
 	}
 	f.para(strings.Join(facts, "  ·  "), plain)
+	f.against(lot)
 	g := f.grid([]gridColumn{
 		{"ledger.day", 0.14, false}, {"ledger.what", 0.24, false}, {"ledger.units", 0.1, true}, {"ledger.balance", 0.12, true}, {"ledger.remark", 0.4, false},
 	})
 	g.row(day(quantity.Date{}), f.Say("ledger.opening"), "", fmt.Sprint(lot.Opening), "")
-	for _, m := range lot.Moves {
-		g.row(f.dayOr(m.Day), f.Say("ledger.sort."+m.Sort), fmt.Sprintf("%+d", m.Units), fmt.Sprint(m.Balance), m.Note)
+	for i, m := range lot.Moves {
+		what := strings.TrimSpace(f.Say("ledger.sort."+m.Sort) + " " + lot.marks(i+1))
+		note := m.Note
+		if m.Late {
+			note = strings.TrimPrefix(note+"; "+f.Say("ledger.late"), "; ")
+		}
+		g.row(f.dayOr(m.Day), what, fmt.Sprintf("%+d", m.Units), fmt.Sprint(m.Balance), note)
 	}
 	g.sum(f.Say("ledger.closing"), "", "", fmt.Sprint(lot.Closing), "")
 	f.y += 2
+	f.changes(lot)
+}
+
+// marks are those of the corrections of a move, such as [2] for the second.
+func (lot LedgerLot) marks(move int) string {
+	var marks []string
+	for i, c := range lot.Changes {
+		if c.Move == move {
+			marks = append(marks, "["+strconv.Itoa(i+1)+"]")
+		}
+	}
+	return strings.Join(marks, " ")
+}
+
+// changes tells what was corrected, openly.
+func (f *folio) changes(lot LedgerLot) {
+	if len(lot.Changes) == 0 {
+		return
+	}
+	f.need(3 * leading(f.size))
+	f.para(f.Say("paper.part.amendments"), bold)
+	for i, c := range lot.Changes {
+		at, _ := clock(c.At.Format(time.RFC3339))
+		by := []why.Term{why.T("by", f.or(c.By)), why.T("at", at), why.T("why", f.or(c.Why))}
+		said := f.Say("ledger.amended", by...)
+		if c.Field != "" {
+			said = f.Say("paper.amended", append(by, why.T("field", c.Field), why.T("before", f.or(c.Before)), why.T("after", f.or(c.After)))...)
+		}
+		f.bullet("["+strconv.Itoa(i+1)+"]", said)
+	}
+	f.y += 1
 }
 
 // storeLog is what the log of the store showed.

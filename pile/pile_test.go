@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"sapwell/documents"
-	"sapwell/engine/label"
 	"sapwell/engine/price"
 	"sapwell/engine/quantity"
 	"sapwell/entries"
@@ -125,7 +124,7 @@ func TestLedgerEndsWhereTheViewStands(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		p := &pile{Wanted: wanted(t, now), from: r, g: g, names: map[string]bool{}, skipped: map[string]bool{}, labels: map[string]label.Label{}}
+		p := blank(r, g, wanted(t, now), nil)
 		for _, days := range [][2]quantity.Date{{quantity.NewDate(2026, 5, 1), g.Today}, {g.Today, g.Today}} {
 			err := rows(p, entries.OfLot, func(lot *views.Lot) error {
 				lots++
