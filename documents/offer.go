@@ -31,7 +31,7 @@ type Offer struct {
 	Fictional bool // a product is invented
 }
 
-// OfferTree tells the client which tree a price is for.
+// OfferTree tells the client which tree a price is for; Product may name several.
 type OfferTree struct{ Name, Species, Where, Product string }
 
 // Print writes the quote, with boxes for the options and a place to accept it.
@@ -73,7 +73,11 @@ func (o Offer) pages(v voice, paper Paper) []*page {
 	f.y += 2
 	f.offered(o)
 	f.section("quote.good_to_know", 20)
-	for _, s := range slices.Concat([]string{v.Say("quote.count"), v.Say("quote.look"), v.Say("quote.label")}, o.Remarks) {
+	known := []string{v.Say("quote.count"), v.Say("quote.look"), v.Say("quote.label")}
+	if slices.ContainsFunc(o.Quote.Lines, func(l price.Line) bool { return l.Of != "" }) {
+		known = append(known, v.Say("quote.shared"))
+	}
+	for _, s := range append(known, o.Remarks...) {
 		f.bullet("•", s)
 	}
 	f.section("quote.accept", handsHeight+8)
@@ -119,6 +123,9 @@ func (o Offer) what(l price.Line, v voice) string {
 	case price.ForTree:
 		return v.Say("quote.line.tree", why.T("tree", l.For))
 	case price.ForUnits:
+		if l.Of != "" {
+			return v.Say("quote.line.units_of", why.T("tree", l.For), why.T("product", l.Of))
+		}
 		return v.Say("quote.line.units", why.T("tree", l.For))
 	case price.ForGirth:
 		return v.Say("quote.line.girth", why.T("tree", l.For), why.T("step", stepText(o.List.Step, v.style)), why.T("how", v.Say("quote.steps."+string(o.List.Steps))))

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 
@@ -99,12 +100,79 @@ func (p *pile) asked(plan entries.Plan) (questions []string) {
 		return nil
 	}
 	for _, f := range append(full.Opinion.Findings, full.Opinion.Open...) {
+		for i, t := range f.Terms {
+			f.Terms[i].Value = measure(t.Value)
+		}
 		if f.Severity != why.Note {
 			sentence, _ := p.Say.Finding(f)
 			questions = append(questions, sentence)
 		}
 	}
 	return questions
+}
+
+// measure is what a value of a kept plan was before it became JSON: an amount with its
+// unit, a range, a list, a whole number; anything else stays as it is.
+func measure(v any) any {
+	switch v := v.(type) {
+	case float64:
+		if v == math.Trunc(v) && math.Abs(v) < 1<<53 {
+			return int(v)
+		}
+	case []any:
+		for i := range v {
+			v[i] = measure(v[i])
+		}
+	case map[string]any:
+		if low, high := v["low"], v["high"]; len(v) == 2 && low != nil && high != nil {
+			return [2]any{measure(low), measure(high)}
+		}
+		return amount(v)
+	}
+	return v
+}
+
+// amount is an object with value and unit as the quantity it was written from.
+func amount(v map[string]any) any {
+	var read func([]byte) (any, error)
+	switch v["unit"] { // package quantity writes each kind in one unit
+	case "mm":
+		read = as[quantity.Length]
+	case "mL":
+		read = as[quantity.Volume]
+	case "g":
+		read = as[quantity.Mass]
+	case "min":
+		read = as[quantity.Span]
+	case "kPa":
+		read = as[quantity.Pressure]
+	case "Cel":
+		read = as[quantity.Temperature]
+	case "deg":
+		read = as[quantity.Angle]
+	case "mL/cm":
+		read = as[quantity.VolumePerLength]
+	case "g/cm":
+		read = as[quantity.MassPerLength]
+	case "g/L":
+		read = as[quantity.MassPerVolume]
+	default:
+		return v
+	}
+	text, err := json.Marshal(v)
+	if err != nil {
+		return v
+	}
+	if q, err := read(text); err == nil {
+		return q
+	}
+	return v
+}
+
+func as[T any](text []byte) (any, error) {
+	var v T
+	err := json.Unmarshal(text, &v)
+	return v, err
 }
 
 // short is how a paper is numbered that nobody numbered: the last digits of an id are
@@ -122,6 +190,7 @@ func activesOf(l label.Label) string {
 // offered is what may be done on one property.
 type offered struct {
 	grounds   *views.Grounds
+	ids       []string // of the trees
 	trees     []price.Tree
 	told      []documents.OfferTree
 	fictional bool
@@ -136,8 +205,11 @@ func (p *pile) quotes(begun map[journal.ID]bool) error {
 	var order []string
 	by := map[string]*offered{}
 	err := rows(p, entries.OfTree, func(t *views.Tree) error {
-		if t.Facts.Gone || t.Plan == (journal.ID{}) || begun[t.Plan] || p.treatedSince(t, t.PlanDay) {
+		if t.Facts.Gone || t.Plan == (journal.ID{}) || begun[t.Plan] {
 			return nil
+		}
+		if done, err := p.carriedOut(t); err != nil || done {
+			return err
 		}
 		plan, label, ok, err := p.plan(t.Plan)
 		if err != nil || !ok || plan.Overall == "stop" {
@@ -170,22 +242,58 @@ func (p *pile) quotes(begun map[journal.ID]bool) error {
 	return nil
 }
 
-func (p *pile) treatedSince(t *views.Tree, day quantity.Date) bool {
-	return slices.ContainsFunc(t.Treatments, func(tr views.Treatment) bool {
-		return !quantity.DateOf(timeOf(max(tr.Start, tr.At), "").In(p.g.Zone)).Before(day)
-	})
-}
-
-func (o *offered) add(t *views.Tree, units int, l label.Label) {
-	girth := quantity.Length(0)
-	if t.Measurement != nil {
-		for _, s := range t.Measurement.Facts.Stems {
-			girth += quantity.Length(s.Girth.Around)
+// carriedOut tells whether a tree was treated by its plan, or after the plan's day by
+// another.
+func (p *pile) carriedOut(t *views.Tree) (bool, error) {
+	for _, tr := range t.Treatments {
+		if day := quantity.DateOf(timeOf(max(tr.Start, tr.At), "").In(p.g.Zone)); !day.Before(t.PlanDay) {
+			return true, nil
 		}
 	}
-	o.trees = append(o.trees, price.Tree{Name: t.Facts.Tag, Units: units, Girth: girth})
-	o.told = append(o.told, documents.OfferTree{Name: t.Facts.Tag, Species: t.Facts.Species, Where: t.Facts.Where, Product: l.Product.Name})
+	if len(t.Treatments) == 0 {
+		return false, nil
+	}
+	last := t.Treatments[len(t.Treatments)-1]
+	v, err := gatherView[*views.Visit](p, entries.OfVisit, last.Visit)
+	if err != nil || v == nil {
+		return false, err
+	}
+	return slices.ContainsFunc(v.Facts.Jobs, func(j entries.Job) bool { return j.Plan == t.Plan }), nil
+}
+
+// add offers units of a label on a tree. A tree that has some already is one tree
+// still: its units are told apart by product.
+func (o *offered) add(t *views.Tree, units int, l label.Label) {
+	product := l.Product.Name
 	o.fictional = o.fictional || l.Fictional
+	i := slices.Index(o.ids, t.ID)
+	if i < 0 {
+		girth := quantity.Length(0)
+		if t.Measurement != nil {
+			for _, s := range t.Measurement.Facts.Stems {
+				girth += quantity.Length(s.Girth.Around)
+			}
+		}
+		o.ids = append(o.ids, t.ID)
+		o.trees = append(o.trees, price.Tree{Name: t.Facts.Tag, Units: units, Girth: girth})
+		o.told = append(o.told, documents.OfferTree{Name: t.Facts.Tag, Species: t.Facts.Species, Where: t.Facts.Where, Product: product})
+		return
+	}
+	tree, told := &o.trees[i], &o.told[i]
+	if len(tree.Shares) == 0 {
+		if told.Product == product {
+			tree.Units += units
+			return
+		}
+		tree.Shares = []price.Share{{Product: told.Product, Units: tree.Units}}
+	}
+	tree.Units += units
+	if j := slices.IndexFunc(tree.Shares, func(s price.Share) bool { return s.Product == product }); j >= 0 {
+		tree.Shares[j].Units += units
+		return
+	}
+	tree.Shares = append(tree.Shares, price.Share{Product: product, Units: units})
+	told.Product += ", " + product
 }
 
 // offer prices what is offered.

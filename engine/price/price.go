@@ -38,11 +38,20 @@ const (
 )
 
 // Tree is what is planned for one tree: units, and girth outside bark at the
-// height of the holes, the girths of several stems added up.
+// height of the holes, the girths of several stems added up. A tree that gets several
+// products is one tree still: what is asked for a tree and for its girth is asked
+// once, and Shares says how its units divide.
 type Tree struct {
-	Name  string          `json:"name"`
-	Units int             `json:"units"`
-	Girth quantity.Length `json:"girth"`
+	Name   string          `json:"name"`
+	Units  int             `json:"units"`
+	Girth  quantity.Length `json:"girth"`
+	Shares []Share         `json:"shares,omitempty"` // together all units; empty: of one product
+}
+
+// Share is the units of one product that a tree gets.
+type Share struct {
+	Product string `json:"product"`
+	Units   int    `json:"units"`
 }
 
 // Option is something more that the client may have, at a price of its own.
@@ -68,6 +77,7 @@ const (
 type Line struct {
 	Kind   Kind       `json:"kind"`
 	For    string     `json:"for,omitempty"` // the tree's or the option's name
+	Of     string     `json:"of,omitempty"`  // the product, of a tree that gets several
 	Count  int64      `json:"count"`         // trees, units, or steps of girth
 	Each   Cents      `json:"each_cents"`
 	Amount Cents      `json:"amount_cents"`
@@ -127,8 +137,12 @@ func (l List) lines(t Tree) []Line {
 	if l.PerTree > 0 {
 		ls = append(ls, line(ForTree, t.Name, 1, l.PerTree, "price.tree"))
 	}
-	if l.PerUnit > 0 {
-		ls = append(ls, line(ForUnits, t.Name, int64(t.Units), l.PerUnit, "price.units", why.T("units", t.Units)))
+	for _, s := range t.shares() {
+		if l.PerUnit > 0 {
+			units := line(ForUnits, t.Name, int64(s.Units), l.PerUnit, "price.units", why.T("units", s.Units))
+			units.Of = s.Product
+			ls = append(ls, units)
+		}
 	}
 	if l.PerStep > 0 {
 		n := l.Steps.count(t.Girth, l.Step)
@@ -140,6 +154,14 @@ func (l List) lines(t Tree) []Line {
 		ls = append(ls, g)
 	}
 	return ls
+}
+
+// shares are the units of a tree by product; where nobody told them apart, all of them.
+func (t Tree) shares() []Share {
+	if len(t.Shares) == 0 {
+		return []Share{{Units: t.Units}}
+	}
+	return t.Shares
 }
 
 func line(kind Kind, name string, count int64, each Cents, rule string, counted ...why.Term) Line {
@@ -210,6 +232,16 @@ func check(l List, trees []Tree, options []Option) error {
 	for i, t := range trees {
 		if l.PerUnit > 0 && (t.Units < 1 || t.Units > mostUnits) {
 			return fmt.Errorf("trees[%d] (%.40q): %d units, and the list has a price per unit: want 1 to %d", i, t.Name, t.Units, mostUnits)
+		}
+		sum := 0
+		for _, s := range t.shares() {
+			sum += s.Units
+			if l.PerUnit > 0 && (s.Units < 1 || s.Units > mostUnits) {
+				return fmt.Errorf("trees[%d] (%.40q).shares (%.40q): %d units: want 1 to %d", i, t.Name, s.Product, s.Units, mostUnits)
+			}
+		}
+		if sum != t.Units {
+			return fmt.Errorf("trees[%d] (%.40q).shares: %d units together: want %d, as the tree has", i, t.Name, sum, t.Units)
 		}
 		if l.PerStep > 0 && (t.Girth <= 0 || t.Girth > mostGirth) {
 			return fmt.Errorf("trees[%d] (%.40q): girth of %d nm, and the list has a price by girth: want more than 0, up to 100 m", i, t.Name, t.Girth)

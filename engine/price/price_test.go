@@ -39,7 +39,7 @@ func mustQuote(t testing.TB, l List, trees []Tree, options ...Option) Quote {
 //	tax 556.10 × 8.25 / 100 = 45.87825: 45.88
 //	due 556.10 + 45.88 = 601.98
 func TestWorkedExample(t *testing.T) {
-	q := mustQuote(t, invented(), []Tree{{"A-1", 16, 96 * inch}, {"A-2", 11, 61*inch + inch/4}},
+	q := mustQuote(t, invented(), []Tree{{Name: "A-1", Units: 16, Girth: 96 * inch}, {Name: "A-2", Units: 11, Girth: 61*inch + inch/4}},
 		Option{"look again in autumn", 6000, true}, Option{"prune dead wood", 12_000, false})
 	want := []struct {
 		kind   Kind
@@ -66,6 +66,39 @@ func TestWorkedExample(t *testing.T) {
 		t.Errorf("offered %+v: want the option that was not taken", q.Offered)
 	}
 	outside.Ran(t, "arithmetic by hand, shown beside the test", "a quote of two trees, seven lines, net, tax, due")
+}
+
+// By hand: a tree of 96 in that gets 12 units of one product and 4 of another is one
+// tree: 25.00, 12 × 9.50 = 114.00, 4 × 9.50 = 38.00, 96 × 1.20 = 115.20; together
+// 292.20, as with 16 units of one product.
+func TestOneTreeOfTwoProducts(t *testing.T) {
+	l := List{PerTree: 2500, PerUnit: 950, PerStep: 120, Step: inch, Steps: Up}
+	tree := Tree{Name: "A-1", Units: 16, Girth: 96 * inch, Shares: []Share{{"Product A", 12}, {"Product B", 4}}}
+	q := mustQuote(t, l, []Tree{tree})
+	type said struct {
+		kind   Kind
+		of     string
+		count  int64
+		amount Cents
+	}
+	var got []said
+	for _, l := range q.Lines {
+		got = append(got, said{l.Kind, l.Of, l.Count, l.Amount})
+	}
+	want := []said{{ForTree, "", 1, 2500}, {ForUnits, "Product A", 12, 11_400}, {ForUnits, "Product B", 4, 3800}, {ForGirth, "", 96, 11_520}}
+	if !reflect.DeepEqual(got, want) || q.Net != 29_220 {
+		t.Errorf("%+v, net %d: want %+v, 29220", got, q.Net, want)
+	}
+	for text, shares := range map[string][]Share{
+		`15 units together: want 16`: {{"Product A", 12}, {"Product B", 3}},
+		`("Product B"): 0 units`:     {{"Product A", 16}, {"Product B", 0}},
+	} {
+		tree.Shares = shares
+		if _, err := Compute(l, []Tree{tree}, nil); err == nil || !strings.Contains(err.Error(), text) {
+			t.Errorf("%v: %v, want %q", shares, err, text)
+		}
+	}
+	outside.Ran(t, "arithmetic by hand, shown beside the test", "one tree with two products is one tree")
 }
 
 // By hand: one tree of 4 units at 9.50 is 38.00; to 400.00 are missing 362.00.
@@ -228,7 +261,7 @@ func TestDearest(t *testing.T) {
 }
 
 func TestRefusals(t *testing.T) {
-	tree := []Tree{{"A-1", 16, 96 * inch}}
+	tree := []Tree{{Name: "A-1", Units: 16, Girth: 96 * inch}}
 	change := func(f func(*List)) List { l := invented(); f(&l); return l }
 	for _, c := range []struct {
 		l     List
@@ -243,10 +276,10 @@ func TestRefusals(t *testing.T) {
 		{change(func(l *List) { l.Tax = 10_001 }), tree, nil, "tax: 10001 basis points: want 0 to 10000"},
 		{change(func(l *List) { l.Step = 0 }), tree, nil, "step: 0 nm"},
 		{change(func(l *List) { l.Steps = "" }), tree, nil, `steps: "" does not say`},
-		{invented(), []Tree{{"A-1", 0, 96 * inch}}, nil, `trees[0] ("A-1"): 0 units`},
-		{invented(), []Tree{{"A-1", 10_001, 96 * inch}}, nil, "want 1 to 10000"},
-		{invented(), []Tree{{"A-1", 3, 0}}, nil, "girth of 0 nm"},
-		{invented(), []Tree{{"A-1", 3, mostGirth + 1}}, nil, "up to 100 m"},
+		{invented(), []Tree{{Name: "A-1", Units: 0, Girth: 96 * inch}}, nil, `trees[0] ("A-1"): 0 units`},
+		{invented(), []Tree{{Name: "A-1", Units: 10_001, Girth: 96 * inch}}, nil, "want 1 to 10000"},
+		{invented(), []Tree{{Name: "A-1", Units: 3, Girth: 0}}, nil, "girth of 0 nm"},
+		{invented(), []Tree{{Name: "A-1", Units: 3, Girth: mostGirth + 1}}, nil, "up to 100 m"},
 		{invented(), tree, []Option{{"prune", -5, false}}, `options[0] ("prune"): price of -5 cents`},
 		{invented(), make([]Tree, mostTrees+1), nil, "100001 trees"},
 	} {
@@ -263,7 +296,7 @@ func TestRefusals(t *testing.T) {
 
 // Every line, the tax and the sum say how they came to be.
 func TestWhy(t *testing.T) {
-	q := mustQuote(t, invented(), []Tree{{"A-1", 1, 7 * inch}}, Option{"look again", 6000, true})
+	q := mustQuote(t, invented(), []Tree{{Name: "A-1", Units: 1, Girth: 7 * inch}}, Option{"look again", 6000, true})
 	rules := map[string]bool{}
 	var walk func(why.Reason)
 	walk = func(r why.Reason) {
@@ -289,10 +322,10 @@ func TestWhy(t *testing.T) {
 // What is computed does not depend on what was computed before, and the input
 // stays as it was.
 func TestPure(t *testing.T) {
-	trees, options := []Tree{{"A-1", 16, 96 * inch}}, []Option{{"x", 1, true}}
+	trees, options := []Tree{{Name: "A-1", Units: 16, Girth: 96 * inch}}, []Option{{"x", 1, true}}
 	a := mustQuote(t, invented(), trees, options...)
 	b := mustQuote(t, invented(), trees, options...)
-	if !reflect.DeepEqual(a, b) || trees[0] != (Tree{"A-1", 16, 96 * inch}) || options[0] != (Option{"x", 1, true}) {
+	if !reflect.DeepEqual(a, b) || !reflect.DeepEqual(trees[0], Tree{Name: "A-1", Units: 16, Girth: 96 * inch}) || options[0] != (Option{"x", 1, true}) {
 		t.Error("two runs differ, or the input was changed")
 	}
 }
@@ -324,7 +357,7 @@ func TestMoneyAsText(t *testing.T) {
 func BenchmarkQuoteOfTenThousandTrees(b *testing.B) {
 	trees := make([]Tree, 10_000)
 	for i := range trees {
-		trees[i] = Tree{"T", 1 + i%40, quantity.Length(20+i%200) * inch}
+		trees[i] = Tree{Name: "T", Units: 1 + i%40, Girth: quantity.Length(20+i%200) * inch}
 	}
 	for b.Loop() {
 		if _, err := Compute(invented(), trees, nil); err != nil {
