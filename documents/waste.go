@@ -174,7 +174,7 @@ func (b WasteBatch) slipPages(v voice, paper Paper) []*page {
 	f.fictional(b.fictional())
 	f.part("handover.from", v.party(b.Firm))
 	f.part("handover.to", v.party(b.To))
-	f.part("waste.batch", append(b.particulars(v), v.needed("handover.proof", b.Proof)))
+	f.part("waste.batch", append(append(b.particulars(v), v.known("handover.day", day(b.Handed))...), v.needed("handover.proof", b.Proof)))
 	f.wasteContents(b)
 	f.section("handover.bags", 20)
 	g := f.grid([]gridColumn{

@@ -69,7 +69,7 @@ func Write(from Reader, org journal.ID, want Wanted, put Put) error {
 	}
 	p := blank(from, g, want, put)
 	p.firm = documents.Party{Name: g.Org.Facts.Name, Address: told(&g.Org.Common, "business.address"), Phone: g.Org.Facts.Phone, RegNo: g.Org.Facts.RegNo}
-	for _, part := range []func() error{p.visits, p.ahead, p.stock, p.book, p.files, p.season} {
+	for _, part := range []func() error{p.visits, p.waste, p.ahead, p.stock, p.book, p.files, p.season} {
 		if err := part(); err != nil {
 			return err
 		}
@@ -90,11 +90,13 @@ type pile struct {
 	labels map[string]label.Label // the newest, by name
 	called map[journal.ID]string  // visits, see visitNamed
 	seen   int                    // visits
+
+	visited map[journal.ID]bool
 }
 
 func blank(from Reader, g *gather.Gatherer, want Wanted, put Put) *pile {
 	return &pile{
-		Wanted: want, from: from, g: g, put: put, names: map[string]bool{}, skipped: map[string]bool{}, labels: map[string]label.Label{}, called: map[journal.ID]string{},
+		Wanted: want, from: from, g: g, put: put, names: map[string]bool{}, skipped: map[string]bool{}, labels: map[string]label.Label{}, called: map[journal.ID]string{}, visited: map[journal.ID]bool{},
 	}
 }
 

@@ -28,6 +28,7 @@ func (p *pile) visits() error {
 			return err
 		}
 		p.seen++
+		p.visited[ownID(visit.ID)] = true
 		if p.Progress != nil {
 			p.Progress(p.seen)
 		}
@@ -50,7 +51,7 @@ func (p *pile) visit(f records.Facts) error {
 			return err
 		}
 	}
-	for _, part := range []func(records.Facts, []records.Record) error{p.notice, p.contract, p.sign, p.medical, p.waste, p.invoice} {
+	for _, part := range []func(records.Facts, []records.Record) error{p.notice, p.contract, p.sign, p.medical, p.invoice} {
 		if err := part(f, rs); err != nil {
 			return err
 		}

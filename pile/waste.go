@@ -10,31 +10,56 @@ import (
 	"sapwell/engine/quantity"
 	"sapwell/engine/stock"
 	"sapwell/entries"
-	"sapwell/records"
+	"sapwell/journal"
 	"sapwell/views"
 )
 
-// waste writes for each bag of a visit its sheet, and the slip that goes with it. A
-// bag of several visits comes with the first.
-func (p *pile) waste(f records.Facts, _ []records.Record) error {
-	for _, bag := range f.Bags {
-		visits := bag.Facts.Visits
-		if len(visits) == 0 || visits[0].String() != f.Visit.ID {
-			continue
+// waste writes for each bag of these days its sheet, and the slip that goes with it.
+// A bag is of the days in which it was sealed or handed over, and of those of each of
+// its visits.
+func (p *pile) waste() error {
+	return rows(p, entries.OfBag, func(bag *views.Bag) error {
+		sealed, handed, err := p.bagDays(bag)
+		if err != nil || !p.ofTheseDays(bag, sealed, handed) {
+			return err
 		}
-		b, err := p.batch(f, bag)
+		b, err := p.batch(bag, sealed, handed)
 		if err != nil {
 			return err
 		}
 		err = p.put(p.name("waste/", ".pdf", "bag", bag.Facts.Mark), func(w io.Writer) error { return b.Sheet(w, p.Say, p.Paper) })
-		if err == nil {
-			err = p.put(p.name("waste/", ".pdf", "hand-over", bag.Facts.Mark), func(w io.Writer) error { return b.Slip(w, p.Say, p.Paper) })
-		}
 		if err != nil {
 			return err
 		}
+		return p.put(p.name("waste/", ".pdf", "hand-over", bag.Facts.Mark), func(w io.Writer) error { return b.Slip(w, p.Say, p.Paper) })
+	})
+}
+
+func (p *pile) ofTheseDays(bag *views.Bag, sealed, handed quantity.Date) bool {
+	in := func(day quantity.Date) bool {
+		return !day.IsZero() && !day.Before(p.From) && (p.To.IsZero() || !day.After(p.To))
 	}
-	return nil
+	return in(sealed) || in(handed) || slices.ContainsFunc(bag.Facts.Visits, func(id journal.ID) bool { return p.visited[id] })
+}
+
+// bagDays are the days on which a bag was sealed and handed over; zero: it was not, as
+// far as has come in.
+func (p *pile) bagDays(bag *views.Bag) (sealed, handed quantity.Date, err error) {
+	s := entries.Subject{Kind: entries.OfBag, ID: bag.ID}
+	es, err := p.from.Entries(s)
+	if err != nil {
+		return sealed, handed, err
+	}
+	for _, e := range views.Spoken(s, inPlace(es)) {
+		day := quantity.DateOf(timeOf(e.When(), "").In(p.g.Zone))
+		switch e.Body.(type) {
+		case entries.BagSealed:
+			sealed = day
+		case entries.BagHanded:
+			handed = day
+		}
+	}
+	return sealed, handed, nil
 }
 
 // inBag is what the units of a bag's visits were.
@@ -44,15 +69,18 @@ type inBag struct {
 	names []string // of the grounds
 }
 
-func (p *pile) batch(f records.Facts, bag *views.Bag) (documents.WasteBatch, error) {
+func (p *pile) batch(bag *views.Bag, sealed, handed quantity.Date) (documents.WasteBatch, error) {
 	in, err := p.inBag(bag)
 	if err != nil {
 		return documents.WasteBatch{}, err
 	}
 	facts := bag.Facts
-	sealed := quantity.DateOf(timeOf(facts.At, bag.ID).In(p.g.Zone))
 	by := ""
-	if who := find(f.People, facts.By.String()); who != nil {
+	who, err := gatherView[*views.Person](p, entries.OfPerson, facts.By)
+	if err != nil {
+		return documents.WasteBatch{}, err
+	}
+	if who != nil {
 		by = who.Facts.Name
 	}
 	low, high := quantity.Volume(facts.LeftLow), quantity.Volume(facts.LeftHigh)
@@ -67,7 +95,7 @@ func (p *pile) batch(f records.Facts, bag *views.Bag) (documents.WasteBatch, err
 	b.Until, _ = quantity.ParseDate(told(&bag.Common, "waste.until"))
 	if bag.Handed != nil {
 		b.To.Name, b.Proof = bag.Handed.To, bag.Handed.Proof
-		b.Handed = quantity.DateOf(timeOf(bag.Handed.At, "").In(p.g.Zone))
+		b.Handed = handed
 	}
 	b.Contents, err = p.contents(in)
 	return b, err

@@ -1,0 +1,54 @@
+package pile
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"sapwell/engine/quantity"
+)
+
+// A bag belongs to the days of its visits and to those in which it was sealed or
+// handed over: whoever asks for any of them gets its papers, once.
+func TestBagsOfTheseDays(t *testing.T) {
+	h, l := storeOf(t, aDay+`
+phone: h1 hole day oak 100 mark=1
+phone: u1 seated day h1 lot
+phone: l1 lifted day u1
+phone: end closed day oak text 1
+clock: office 48h
+office: late bagged day
+clock: office 120h
+office: given handed late
+`)
+	at := time.UnixMilli(h.Now()).Add(240 * time.Hour)
+	// The history begins on 2023-11-14; its visit says that it is of 2026-06-09.
+	for days, want := range map[[2]string]int{
+		{"2023-11-01", "2023-11-15"}: 0, {"2023-11-16", "2023-11-16"}: 2, {"2023-11-17", "2023-11-18"}: 0, {"2023-11-19", "2023-11-19"}: 2,
+		{"2023-11-20", "2026-06-08"}: 0, {"2026-06-09", "2026-06-09"}: 2, {"", ""}: 2, {"2023-11-18", ""}: 2, {"", "2023-11-15"}: 0,
+	} {
+		in := wanted(t, at)
+		in.From, in.To = dayOf(t, days[0]), dayOf(t, days[1])
+		n := 0
+		for name := range written(t, l, in) {
+			if strings.HasPrefix(name, "waste/") {
+				n++
+			}
+		}
+		if n != want {
+			t.Errorf("from %q to %q: %d papers of the bag, want %d", days[0], days[1], n, want)
+		}
+	}
+}
+
+func dayOf(t *testing.T, text string) quantity.Date {
+	t.Helper()
+	if text == "" {
+		return quantity.Date{}
+	}
+	d, err := quantity.ParseDate(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
