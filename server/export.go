@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -69,6 +70,38 @@ func (s *Server) download(kind, name string, write func(context.Context, io.Writ
 			panic(http.ErrAbortHandler)
 		}
 	}}
+}
+
+// stored answers with a file that is made first and sent then, from a file of this
+// machine: however slowly it is fetched, the store is read no longer than making it
+// takes, and what cannot be made is told as a problem and not as half a file.
+func (s *Server) stored(ctx context.Context, kind, name string, write func(context.Context, io.Writer) error) (*streamed, error) {
+	made, err := os.CreateTemp("", "sapwell-answer-*")
+	if err != nil {
+		return nil, fmt.Errorf("make room for %s: %w", name, err)
+	}
+	out := bufio.NewWriterSize(made, 64<<10)
+	if err = write(ctx, out); err == nil {
+		err = out.Flush()
+	}
+	if err == nil {
+		_, err = made.Seek(0, io.SeekStart)
+	}
+	if err != nil {
+		discard(made)
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	return s.download(kind, name, func(_ context.Context, w io.Writer) error {
+		defer discard(made)
+		_, err := io.Copy(w, made)
+		return err
+	}), nil
+}
+
+// discard closes a file that was only in passing and takes it away.
+func discard(f *os.File) {
+	_ = f.Close()
+	_ = os.Remove(f.Name())
 }
 
 // unhurried gives each piece of a long answer its own time.

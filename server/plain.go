@@ -21,7 +21,7 @@ func OpenRoutes() []string {
 // LiveRoutes are the patterns whose answers go on for as long as a page is open, or
 // for as long as a large file takes.
 func LiveRoutes() []string {
-	return []string{"GET /api/live", "GET /api/journal", "GET /api/pack", "GET /api/register", "GET /api/trees.csv", "GET /api/backup"}
+	return []string{"GET /api/live", "GET /api/journal", "GET /api/pack", "GET /api/register", "GET /api/trees.csv", "GET /api/backup", "GET /api/records", "GET /api/papers.zip"}
 }
 
 func (s *Server) plainRoutes() {

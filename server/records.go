@@ -108,7 +108,7 @@ func (s *Server) records(ctx context.Context, c caller, in *Days) (*streamed, er
 	if err != nil {
 		return nil, err
 	}
-	return s.download("application/x-ndjson", "records.ndjson", func(ctx context.Context, w io.Writer) error {
+	return s.stored(ctx, "application/x-ndjson", "records.ndjson", func(ctx context.Context, w io.Writer) error {
 		out := json.NewEncoder(w)
 		out.SetEscapeHTML(false)
 		n := 0
@@ -121,7 +121,7 @@ func (s *Server) records(ctx context.Context, c caller, in *Days) (*streamed, er
 			return err
 		}
 		return out.Encode(map[string]any{"records": map[string]int{"count": n}})
-	}), nil
+	})
 }
 
 // misses are what was found, in sentences.
@@ -304,8 +304,8 @@ type papersInput struct {
 	All bool `query:"all" doc:"a contract and a sign too where no profile asks them"`
 }
 
-// papers sends the pile as it is made, without prices: these are the firm's own and
-// stand in no journal.
+// papers sends the pile, without prices: these are the firm's own and stand in no
+// journal.
 func (s *Server) papers(ctx context.Context, c caller, in *papersInput) (*streamed, error) {
 	from, to, err := in.days()
 	if err != nil {
@@ -316,7 +316,7 @@ func (s *Server) papers(ctx context.Context, c caller, in *papersInput) (*stream
 		return nil, err
 	}
 	want := pile.Wanted{From: from, To: to, Now: s.Clock(), Paper: documents.Paper(in.Paper), Say: say, All: in.All}
-	return s.download("application/zip", "papers.zip", func(ctx context.Context, w io.Writer) error {
+	return s.stored(ctx, "application/zip", "papers.zip", func(ctx context.Context, w io.Writer) error {
 		z := zip.NewWriter(w)
 		put := func(name string, write func(io.Writer) error) error {
 			f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: want.Now})
@@ -333,5 +333,5 @@ func (s *Server) papers(ctx context.Context, c caller, in *papersInput) (*stream
 			return err
 		}
 		return z.Close()
-	}), nil
+	})
 }

@@ -3,15 +3,20 @@ package server
 import (
 	"archive/zip"
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"io"
 	"net/http"
+	"os"
 	"strings"
 	"testing"
 
 	"sapwell/internal/outside"
 	"sapwell/journal"
 	"sapwell/records"
+	"sapwell/server/door"
+	"sapwell/store"
 )
 
 // recordSaid is a record of a visit as it comes over the wire.
@@ -147,4 +152,45 @@ func TestPapersOverHTTP(t *testing.T) {
 		t.Errorf("%d papers of %d files", papers, len(z.File))
 	}
 	outside.Ran(t, "archive/zip", "the pile of papers as one file, over HTTP")
+}
+
+// watchedLedger counts how many are reading.
+type watchedLedger struct {
+	store.Ledger
+	reading *int
+}
+
+func (l watchedLedger) Read(ctx context.Context, look func(store.Reader) error) error {
+	*l.reading++
+	defer func() { *l.reading-- }()
+	return l.Ledger.Read(ctx, look)
+}
+
+// Whoever fetches slowly does not keep the store open: the file is whole before the
+// first byte of it goes out, and it is gone when it was fetched or given up.
+func TestASlowReaderHoldsNothing(t *testing.T) {
+	h, f := closed(t)
+	passing := t.TempDir()
+	t.Setenv("TMPDIR", passing) // where os.TempDir looks on Unix
+	left := func() int {
+		found, err := os.ReadDir(passing)
+		h.must(err)
+		return len(found)
+	}
+	l, err := h.store.Ledger(t.Context(), f.org)
+	h.must(err)
+	reading := 0
+	c := caller{Who: door.Who{Org: f.org}, ledger: watchedLedger{l, &reading}}
+	if _, err := h.server.papers(t.Context(), c, &papersInput{Printing: Printing{Paper: "a4"}}); err != nil || reading != 0 || left() != 1 {
+		t.Fatalf("%v; %d read the store, %d files", err, reading, left())
+	}
+	for _, path := range []string{"/api/papers.zip", "/api/records"} {
+		if res, body := h.ask(f, question{method: "GET", path: path, who: "boss"}); res.StatusCode != http.StatusOK || len(body) == 0 || left() != 1 {
+			t.Errorf("%s: %d, %d bytes, %d files", path, res.StatusCode, len(body), left())
+		}
+	}
+	broken := errors.New("disk full")
+	if _, err := h.server.stored(t.Context(), "text/plain", "x", func(context.Context, io.Writer) error { return broken }); !errors.Is(err, broken) || left() != 1 {
+		t.Errorf("%v, %d files", err, left())
+	}
 }
