@@ -12,9 +12,11 @@ import (
 
 	"sapwell/accounts"
 	"sapwell/actions"
+	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/store"
+	"sapwell/store/sqlstore"
 )
 
 // signerOf is the office's own key in a journal.
@@ -24,6 +26,28 @@ func signerOf(ctx context.Context, s store.Store, org journal.ID) (crypto.Signer
 		return nil, fmt.Errorf("the office's signing key of %s: %w", org, err)
 	}
 	return ed25519.PrivateKey(key.Private), nil
+}
+
+// signing opens the store and shows the journal that is meant, with the office's key.
+func (o whose) signing(w world, at where, with func(context.Context, store.Ledger, crypto.Signer) error) error {
+	ctx := context.Background()
+	s, err := at.open(ctx, w, sqlstore.Options{})
+	if err != nil {
+		return err
+	}
+	defer s.Close() //nolint:errcheck // what was acknowledged is on the disk
+	l, err := o.ledger(ctx, w, s)
+	if err != nil {
+		return err
+	}
+	signer, err := signerOf(ctx, s, l.Org())
+	if errors.Is(err, store.ErrNotFound) {
+		return refused{errors.New(w.say.Say("journal.no_key", why.T("org", l.Org().String())))}
+	}
+	if err != nil {
+		return err
+	}
+	return with(ctx, l, signer)
 }
 
 // found begins an organisation with a new key, and returns it and its first person.

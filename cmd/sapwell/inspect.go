@@ -26,7 +26,6 @@ import (
 	"sapwell/journal"
 	"sapwell/records"
 	"sapwell/store"
-	"sapwell/store/sqlstore"
 	"sapwell/views"
 )
 
@@ -75,26 +74,11 @@ func (c inspectCmd) Run(w world) error {
 	if c.Out == "" {
 		return usage{errors.New("--out: missing; want the name of a folder that is not there yet")}
 	}
-	ctx := context.Background()
-	s, err := c.open(ctx, w, sqlstore.Options{})
-	if err != nil {
-		return err
-	}
-	defer s.Close() //nolint:errcheck // what was acknowledged is on the disk
-	l, err := c.ledger(ctx, w, s)
-	if err != nil {
-		return err
-	}
-	signer, err := signerOf(ctx, s, l.Org())
-	if errors.Is(err, store.ErrNotFound) {
-		return refused{errors.New(w.say.Say("journal.no_key", why.T("org", l.Org().String())))}
-	}
-	if err != nil {
-		return err
-	}
-	return inFolder(c.Out, func(dir string) error {
-		i := &inspection{world: w, ctx: ctx, ledger: l, signer: signer, dir: dir, from: from, to: to, paper: documents.Paper(c.Paper), names: map[string]bool{}}
-		return i.make()
+	return c.signing(w, c.where, func(ctx context.Context, l store.Ledger, signer crypto.Signer) error {
+		return inFolder(c.Out, func(dir string) error {
+			i := &inspection{world: w, ctx: ctx, ledger: l, signer: signer, dir: dir, from: from, to: to, paper: documents.Paper(c.Paper), names: map[string]bool{}}
+			return i.make()
+		})
 	})
 }
 

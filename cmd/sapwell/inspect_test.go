@@ -127,3 +127,26 @@ func TestInspectBySha256sum(t *testing.T) {
 	}
 	outside.Ran(t, "sha256sum", "files of an inspector's folder against its manifest")
 }
+
+// Where the office's key is not there, what needs a signature is refused alike.
+func TestWithoutTheKey(t *testing.T) {
+	dir := t.TempDir()
+	in := func(name string) string { return filepath.Join(dir, name) }
+	for _, args := range [][]string{
+		{"demo", "--no-serve", "--out", in("day")}, {"journal", "export", "--data", in("day/data"), "--out", in("journal.ndjson")}, {"journal", "import", "--data", in("copy"), in("journal.ndjson")},
+	} {
+		if s := call(t, nil, args...); s.code != exitDone {
+			t.Fatalf("%v: %d %s", args, s.code, s.errors)
+		}
+	}
+	for _, args := range [][]string{
+		{"inspect", "--data", in("copy"), "--out", in("folder")}, {"journal", "proof", "01a2147e-079a-747b-9d62-91a39cf4c22e", "--data", in("copy")},
+	} {
+		if s := call(t, nil, args...); s.code != exitRefused || !strings.Contains(s.errors, "has no signing key here") {
+			t.Errorf("%v: %d %s", args, s.code, s.errors)
+		}
+	}
+	if _, err := os.Stat(in("folder")); err == nil {
+		t.Error("a folder was left behind")
+	}
+}

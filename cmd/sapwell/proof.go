@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,7 +12,6 @@ import (
 	"sapwell/engine/why"
 	"sapwell/journal"
 	"sapwell/store"
-	"sapwell/store/sqlstore"
 )
 
 type journalProofCmd struct {
@@ -37,35 +37,20 @@ func (c journalProofCmd) Run(w world) error {
 	if err := id.UnmarshalText([]byte(c.Entry)); err != nil {
 		return usage{fmt.Errorf("entry: %w", err)}
 	}
-	ctx := context.Background()
-	s, err := c.open(ctx, w, sqlstore.Options{})
-	if err != nil {
-		return err
-	}
-	defer s.Close() //nolint:errcheck // what was acknowledged is on the disk
-	l, err := c.ledger(ctx, w, s)
-	if err != nil {
-		return err
-	}
-	p, err := prove(ctx, w, s, l, id)
-	if err != nil {
-		return err
-	}
-	out := json.NewEncoder(w.stdout)
-	out.SetEscapeHTML(false)
-	out.SetIndent("", "  ")
-	return out.Encode(p)
+	return c.signing(w, c.where, func(ctx context.Context, l store.Ledger, signer crypto.Signer) error {
+		p, err := prove(ctx, w, l, signer, id)
+		if err != nil {
+			return err
+		}
+		out := json.NewEncoder(w.stdout)
+		out.SetEscapeHTML(false)
+		out.SetIndent("", "  ")
+		return out.Encode(p)
+	})
 }
 
 // prove makes the proof of an entry under the head of all that is there now.
-func prove(ctx context.Context, w world, s store.Store, l store.Ledger, id journal.ID) (proofFile, error) {
-	signer, err := signerOf(ctx, s, l.Org())
-	if errors.Is(err, store.ErrNotFound) {
-		return proofFile{}, refused{errors.New(w.say.Say("journal.no_key", why.T("org", l.Org().String())))}
-	}
-	if err != nil {
-		return proofFile{}, err
-	}
+func prove(ctx context.Context, w world, l store.Ledger, signer crypto.Signer, id journal.ID) (proofFile, error) {
 	head, err := l.Head(ctx, signer, w.now().UnixMilli())
 	if err != nil {
 		return proofFile{}, err
