@@ -64,9 +64,9 @@ func contractPages(a Agreement, v voice, paper Paper) []*page {
 	f.section("paper.contract.terms", 20)
 	f.say("paper.contract.change")
 	f.say("paper.contract.copy")
-	f.y += 2
+	f.say("paper.contract.advice")
+	f.y += 1
 	f.signBoxes("paper.contract.sign.firm", "paper.contract.sign.client")
-	f.small(f.Say("paper.contract.advice"))
 	return f.done()
 }
 

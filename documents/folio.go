@@ -239,7 +239,13 @@ func (f *folio) small(texts ...string) {
 func fullWrap(s string, w, size float64, f face) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(printable(s)) {
+	words := strings.Fields(printable(s))
+	for i := 0; i < len(words); i++ {
+		word := words[i]
+		if i+1 < len(words) && clings(word, words[i+1]) && width(word+" "+words[i+1], f, size) <= w {
+			i++
+			word += " " + words[i]
+		}
 		switch {
 		case line == "" && width(word, f, size) <= w:
 			line = word
@@ -259,6 +265,20 @@ func fullWrap(s string, w, size float64, f face) []string {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// clings tells that a word is the unit of the figure before it, or the offset of the
+// time before it: no line ends between them.
+func clings(figure, word string) bool {
+	if last := figure[len(figure)-1]; last < '0' || last > '9' {
+		return false
+	}
+	switch strings.TrimRight(word, ".,;:)”»") {
+	case "mm", "cm", "m", "mL", "in", "ft", "°C", "°F", "h", "min", "%", "psi", "kPa", "USD":
+		return true
+	}
+	offset := strings.TrimLeft(word, "+−")
+	return len(offset) < len(word) && strings.Contains(offset, ":")
 }
 
 // fits is how many bytes of s, at least one letter, go into w.

@@ -98,7 +98,7 @@ func (f *folio) numberChecked(ph Phone) string {
 func (f *folio) phone(ph Phone, checked string) {
 	const size, name = 20.0, 12.0
 	half := f.inner() * 0.45
-	numbers, names := fullWrap(ph.Number, half-3, size, bold), fullWrap(ph.Name, f.inner()-half, name, bold)
+	numbers, names := fullWrap(ph.Number, half-3, size, bold), fullWrap(f.sayOr("phone."+ph.Name, ph.Name), f.inner()-half, name, bold)
 	if len(numbers)+len(names) > 8 { // not a number that anyone has, but nothing is lost
 		f.block(margin, f.inner(), size, bold, ph.Number)
 		f.block(margin, f.inner(), name, bold, ph.Name)

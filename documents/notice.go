@@ -70,6 +70,9 @@ func (n Notice) check() error {
 // did is what was done, to which trees.
 func (f *folio) did(n Notice) {
 	r := n.Records[0]
+	if start, end := hours(n.Records); start != "" {
+		r = r.With("time.start", start).With("time.end", end)
+	}
 	items := f.recorded(r, "client.name", "site.address", "date", "time.start", "time.end", "applicator.name", "applicator.cert_no", "method")
 	f.part("paper.notice.what", items)
 	for _, u := range n.Products {
@@ -80,7 +83,7 @@ func (f *folio) did(n Notice) {
 		{"field.product.name", 0.2, false}, {"field.amount.total", 0.1, true}, {"paper.notice.units", 0.14, true}})
 	g.size = bodySize
 	for _, r := range n.Records {
-		facts := factsOf(r)
+		facts := f.factsOf(r)
 		cell := func(field records.Field) string { return f.recordedFact(facts, field) }
 		g.row(cell("tree.id"), cell("tree.species"), cell("target.pest"), cell("product.name"), cell("amount.total"),
 			cell("units.installed")+" / "+cell("units.retrieved"))
@@ -88,9 +91,25 @@ func (f *folio) did(n Notice) {
 	f.y += 2
 }
 
+// hours are from when to when there was work at any of the trees; empty where somebody
+// did not write it down, or it went over midnight.
+func hours(rs []records.Record) (start, end string) {
+	for i, r := range rs {
+		from, to := r.Text("time.start"), r.Text("time.end")
+		if len(from) != len("15:04") || len(to) != len("15:04") || to < from || r.Text("date") != rs[0].Text("date") {
+			return "", ""
+		}
+		if i == 0 || from < start {
+			start = from
+		}
+		end = max(end, to)
+	}
+	return start, end
+}
+
 // recorded are facts of a record as items, those that are missing too.
 func (v voice) recorded(r records.Record, fields ...records.Field) []item {
-	facts := factsOf(r)
+	facts := v.factsOf(r)
 	var items []item
 	for _, field := range fields {
 		_, has := facts[field]

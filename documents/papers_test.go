@@ -161,7 +161,7 @@ func TestWhatIsAskedAndMissing(t *testing.T) {
 		v := speak(t, lang, metric)
 		for _, f := range goodPractice {
 			r := sampleRecord(t).With(records.Field(f), nil)
-			items := v.items([]records.Field{records.Field(f)}, factsOf(r), askedOf(r, []string{"generic"}), nil)
+			items := v.items([]records.Field{records.Field(f)}, speak(t, "en", inch).factsOf(r), askedOf(r, []string{"generic"}), nil)
 			if len(items) != 1 || items[0].value != words || !items[0].missing {
 				t.Errorf("%s: %s: got %v: want it as %q", lang, f, items, words)
 			}

@@ -32,7 +32,7 @@ func postingPages(rs []records.Record, made quantity.Date, v voice, paper Paper)
 		{"field.marker.posted_at", 0.13, false}, {"paper.postings.size", 0.14, false}, {"field.marker.above_ground_in", 0.1, false},
 		{"field.marker.stay_off_hours", 0.1, false}, {"field.marker.removed_at", 0.14, false}})
 	for _, r := range rs {
-		facts := factsOf(r)
+		facts := f.factsOf(r)
 		cell := func(field records.Field) string { return f.recordedFact(facts, field) }
 		g.row(cell("date"), f.firstOf(facts, "site.address", "site.location"), cell("tree.id"), cell("marker.posted_at"), f.signSize(facts),
 			cell("marker.above_ground_in"), cell("marker.stay_off_hours"), cell("marker.removed_at"))

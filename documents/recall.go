@@ -62,8 +62,13 @@ func (l LotRecall) pages(v voice, paper Paper) []*page {
 		v.needed("recall.product", v.product(l.Product, l.Size)), v.needed("recall.reg_no", l.RegNo), v.needed("recall.number", l.Lot),
 		v.needed("recall.expires", day(l.Expires)), v.needed("recall.supplier", l.Supplier),
 	}, v.known("recall.reason", l.Reason)...))
+	store := "recall.store"
+	if strings.TrimSpace(l.Reason) == "" { // it lies ready, as for every lot
+		f.say("recall.in_case")
+		store = "recall.store_now"
+	}
 	f.framed(13, bold, v.Say("recall.units", why.T("n", l.Units)), v.Say("recall.where", why.T("trees", l.Trees), why.T("places", l.Places), why.T("clients", l.Clients)),
-		v.Say("recall.store", why.T("n", l.InStore)))
+		v.Say(store, why.T("n", l.InStore)))
 	for _, s := range l.Elsewhere {
 		f.bullet("•", s)
 	}

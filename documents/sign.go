@@ -188,9 +188,9 @@ func (f *folio) signHelp(s Sign, w, h float64) {
 	of := func(l float64) quantity.Length { return quantity.Length(math.Round(l * float64(quantity.Millimetre))) }
 	f.say("paper.sign.print", why.T("width", drill(of(w), f.style).String()), why.T("height", drill(of(h), f.style).String()))
 	f.scale()
-	f.say("paper.sign.asked", why.T("width", f.exact(s.Width)), why.T("height", f.exact(s.Height)), why.T("letters", f.exact(s.Letters)))
+	f.say("paper.sign.asked", why.T("width", f.atLeast(s.Width)), why.T("height", f.atLeast(s.Height)), why.T("letters", f.atLeast(s.Letters)))
 	if s.AboveGround > 0 {
-		f.say("paper.sign.above", why.T("height", f.exact(s.AboveGround)))
+		f.say("paper.sign.above", why.T("height", f.atLeast(s.AboveGround)))
 	}
 	f.small(f.Say("paper.sign.advice"))
 }
@@ -201,6 +201,16 @@ func (v voice) exact(l quantity.Length) string {
 		return inches(l, 64).String()
 	}
 	return decimal(mm(l), 2, v.style) + " mm"
+}
+
+// atLeast is a measure that a rule asks: in whole millimetres, never less, and
+// in inches, as the rules known here have it.
+func (v voice) atLeast(l quantity.Length) string {
+	if v.style.System == quantity.Imperial {
+		return inches(l, 64).String()
+	}
+	whole := (l + quantity.Millimetre - 1) / quantity.Millimetre
+	return fmt.Sprintf("%d mm (%s)", whole, inches(l, 64))
 }
 
 // scale draws a line of known length, to see whether the printer kept the size.

@@ -1,6 +1,7 @@
 package documents
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -57,15 +58,15 @@ var recordParts = []struct {
 }{
 	{"paper.part.who", []records.Field{
 		"business.name", "business.address", "business.phone", "business.reg_no", "applicator.name", "applicator.cert_no", "applicator.cert_expiry", "applicator.cert_authority",
-		"applied_by", "applied_by_name", "operator.name", "operator.qualification_ref", "supervisor.name", "operator_id_no"}},
+		"applied_by", "applied_by_name", "operator.name", "operator.qualification_ref", "supervisor.name", "operator_id_no", "ctx.commercial"}},
 	{"paper.part.where", []records.Field{
 		"client.name", "client.address", "client.phone", "property_operator.name", "site.name", "site.location", "site.address", "site.zip", "site.region", "site.country",
-		"site.trs", "site.geo", "site.type", "site.context", "site.spot_description", "site_id_no"}},
+		"site.trs", "site.geo", "site.type", "site.context", "site.spot_description", "site_id_no", "ctx.agricultural", "ctx.greenhouse_or_nursery"}},
 	{"paper.part.tree", []records.Field{
 		"tree.id", "tree.species", "crop", "crop.name", "crop.eppo", "crop.bbch", "tree.circumference", "tree.measured_at_height",
 		"target.pest", "target.eppo"}},
 	{"paper.part.product", []records.Field{
-		"product.name", "product.reg_no", "product.ai", "product.lot", "product.registrant", "product.eppo", "label.version", "label.rup", "label.time_restricted",
+		"product.name", "product.reg_no", "product.ai", "product.lot", "product.registrant", "product.eppo", "label.id", "label.version", "label.rup", "label.time_restricted",
 		"label.stage_restricted", "amount.total", "amount.filled", "amount.left", "amount.rate", "area.size", "area.planted",
 		"area.footprint_m2", "method", "type_of_use"}},
 	{"paper.part.when", []records.Field{
@@ -78,7 +79,7 @@ var recordParts = []struct {
 		"contract.ref", "contract.cost", "marker.posted_at", "marker.width_in", "marker.height_in", "marker.letter_height_in", "marker.above_ground_in",
 		"marker.stay_off_hours", "marker.removed_at", "customer_copy.given_at", "reports.ca_monthly", "reports.ny_annual"}},
 	{"paper.part.record", []records.Field{
-		"record.id", "recorded_at", "electronic_at", "profiles", "profiles_why"}},
+		"record.id", "recorded_at", "electronic_at", "profiles", "profiles_why", "business.id", "business.keep_years"}},
 }
 
 // besides are facts that stand elsewhere on the paper.
@@ -91,7 +92,7 @@ func treatmentPages(r records.Record, profiles []string, v voice, paper Paper, f
 	if r.Text("product.fictional") == "true" {
 		f.framed(10, bold, v.Say("sheet.fictional"))
 	}
-	facts, asked := factsOf(r), askedOf(r, profiles)
+	facts, asked := v.factsOf(r), askedOf(r, profiles)
 	marks := markAmended(r)
 	for i, part := range recordParts {
 		fields := part.fields
@@ -113,18 +114,31 @@ func recordHead(r records.Record, v voice) heading {
 	title := v.Say("paper.record.title")
 	return heading{
 		title: title, right: r.Text("date"),
-		under: []string{firm, v.or(r.Text("site.location"))},
+		under: []string{firm, v.or(v.location(r))},
 		small: []string{v.Say("paper.tree") + " " + v.or(r.Text("tree.id"))},
 		short: strings.Join([]string{title, r.Text("tree.id"), r.Text("date"), r.Text("record.id")}, "  ·  "),
 	}
 }
 
-func factsOf(r records.Record) map[records.Field]leaf {
+func (v voice) factsOf(r records.Record) map[records.Field]leaf {
 	facts := map[records.Field]leaf{}
 	for _, l := range leaves(r) {
+		if l.field == "site.location" {
+			l.fact = v.location(r)
+		}
 		facts[l.field] = l
 	}
 	return facts
+}
+
+// location is where the tree stands, its tag told in the reader's words.
+func (v voice) location(r records.Record) string {
+	place := r.Text("site.location")
+	tag := r.Text("tree.id")
+	if before, ok := strings.CutSuffix(place, "tree "+tag); ok && tag != "" && (before == "" || strings.HasSuffix(before, ", ")) {
+		return before + v.Say("paper.tree_tag", why.T("tag", tag))
+	}
+	return place
 }
 
 // askedOf are the fields that any of the profiles asks of this record.
@@ -217,17 +231,40 @@ func (f *folio) amendments(r records.Record) {
 	}
 	f.section("paper.part.amendments", 14)
 	for i, a := range r.Amendments {
-		name := f.Say("paper.amended.record")
-		if a.Field != "" {
-			name = f.fieldName(a.Field)
-		}
+		name, a := f.amendedName(a)
 		at, ok := clock(a.At)
 		if !ok {
 			at = f.or(a.At)
 		}
 		f.bullet("["+strconv.Itoa(i+1)+"]", f.Say("paper.amended", why.T("field", name),
-			why.T("before", f.or(plainUnits(a.Before))), why.T("after", f.or(plainUnits(a.After))), why.T("by", f.or(a.By)), why.T("at", at), why.T("why", f.or(a.Why))))
+			why.T("before", f.or(f.amendedText(a.Before))), why.T("after", f.or(f.amendedText(a.After))), why.T("by", f.or(a.By)), why.T("at", at), why.T("why", f.or(a.Why))))
 	}
+}
+
+// amendedName is what was corrected, in words. Where the record has no field of its own
+// for it, its texts begin with the name that it has in the journal.
+func (f *folio) amendedName(a records.Amendment) (string, records.Amendment) {
+	if a.Field != "" {
+		return f.fieldName(a.Field), a
+	}
+	name, after, ok := strings.Cut(a.After, ": ")
+	before, has := strings.CutPrefix(a.Before, name+": ")
+	if !ok || !has {
+		return f.Say("paper.amended.record"), a
+	}
+	a.Before, a.After = before, after
+	return f.sayOr("member."+strings.ReplaceAll(name, " ", "_"), name), a
+}
+
+// amendedText is a corrected value with the signs of units and the decimal sign of the
+// reader.
+func (v voice) amendedText(s string) string {
+	if amount, unit, _ := strings.Cut(s, " "); !strings.Contains(unit, " ") {
+		if _, err := strconv.ParseFloat(amount, 64); err == nil {
+			return strings.TrimSpace(v.number(json.Number(amount)) + " " + v.ucum(unit, amount))
+		}
+	}
+	return plainUnits(s)
 }
 
 // signature shows the printed name, the time and the meaning; what is not signed has

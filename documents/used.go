@@ -15,11 +15,16 @@ type Used struct {
 	HarvestFrom quantity.Date // first day by the label's waiting time, as somebody worked it out; zero: not known
 }
 
-// actives are the active ingredients by their common names.
-func actives(l label.Label) string {
+// actives are the active ingredients by their common names, with how much of each is
+// in the product where the label file says so.
+func (v voice) actives(l label.Label) string {
 	var names []string
 	for _, i := range l.Class.Ingredients {
-		names = append(names, i.Name)
+		name := i.Name
+		if i.Content != (quantity.MassPerVolume{}) {
+			name += " " + i.Content.Text(v.style)
+		}
+		names = append(names, name)
 	}
 	return strings.Join(names, ", ")
 }
@@ -37,7 +42,7 @@ func anyFictional(us []Used) bool {
 func (v voice) identity(l label.Label) []item {
 	items := []item{
 		v.needed("field.product.name", l.Product.Name), v.needed("field.product.reg_no", l.Product.RegNo),
-		v.needed("field.product.ai", actives(l)),
+		v.needed("field.product.ai", v.actives(l)),
 	}
 	items = append(items, v.known("paper.signal_word", l.Class.SignalWord)...)
 	if l.Class.RestrictedUse {

@@ -60,7 +60,7 @@ func (p *pile) order(f records.Facts) error {
 	for _, l := range f.Labels {
 		all := whole(l)
 		o.Products = append(o.Products, documents.WorkProduct{
-			Name: all.Product.Name, RegNo: all.Product.RegNo, Active: activesOf(all), LabelVersion: all.Version.String(), Fictional: all.Fictional,
+			Name: all.Product.Name, RegNo: all.Product.RegNo, Active: p.activesOf(all), LabelVersion: all.Version.String(), Fictional: all.Fictional,
 			PPE: all.People.PPE, REI: all.People.REI,
 		})
 	}
@@ -179,10 +179,16 @@ func as[T any](text []byte) (any, error) {
 // chance, and the same every time.
 func short(id string) string { return strings.ToUpper(id[max(0, len(id)-8):]) }
 
-func activesOf(l label.Label) string {
+// activesOf are the active ingredients with how much of each is in the product, where
+// the label file says so.
+func (p *pile) activesOf(l label.Label) string {
 	var names []string
 	for _, a := range l.Class.Ingredients {
-		names = append(names, a.Name)
+		name := a.Name
+		if a.Content != (quantity.MassPerVolume{}) {
+			name += " " + a.Content.Text(p.Say.Style)
+		}
+		names = append(names, name)
 	}
 	return strings.Join(names, ", ")
 }

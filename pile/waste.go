@@ -175,12 +175,8 @@ func (p *pile) contents(in inBag) ([]documents.WasteContent, error) {
 		i := slices.IndexFunc(list, func(c documents.WasteContent) bool { return c.Product == l.Product.Name })
 		if i < 0 {
 			i = len(list)
-			var actives []string
-			for _, a := range l.Class.Ingredients {
-				actives = append(actives, a.Name)
-			}
 			list = append(list, documents.WasteContent{
-				Product: cmp.Or(l.Product.Name, lot.Facts.Label), RegNo: l.Product.RegNo, Active: strings.Join(actives, ", "), Fictional: l.Fictional,
+				Product: cmp.Or(l.Product.Name, lot.Facts.Label), RegNo: l.Product.RegNo, Active: p.activesOf(l), Fictional: l.Fictional,
 			})
 		}
 		list[i].Lots = append(list[i].Lots, lot.Facts.Number)
