@@ -208,9 +208,13 @@ func TestFounding(t *testing.T) {
 	if by := f.items[2].Body.Said().By; by != f.boss {
 		t.Errorf("the device is enrolled by %s", by)
 	}
+	uk, err := Found(f.moment(journal.ID{}), FoundInput{Name: "x", Country: "u.k.", Zone: "UTC", KeepYears: 3, Person: "y", Device: "z"})
+	if err != nil || !strings.Contains(string(uk.Drafts[0].Body), `"country":"GB"`) { // ISO 3166-1
+		t.Errorf("a country in other words: %v %v", uk, err)
+	}
 	for _, bad := range []FoundInput{
 		{},
-		{Name: "x", Country: "us", Zone: "UTC", KeepYears: 2, Person: "y", Device: "z"},
+		{Name: "x", Country: "Mars", Zone: "UTC", KeepYears: 2, Person: "y", Device: "z"},
 		{Name: "x", Country: "US", Zone: "UTC", KeepYears: 0, Person: "y", Device: "z"},
 		{Name: "x", Country: "US", Zone: "UTC", KeepYears: 2, Person: "", Device: "z"},
 		{Name: "x", Country: "US", Zone: "UTC", KeepYears: 2, Person: "y", Device: ""},

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"strings"
 
+	"sapwell/engine/place"
 	"sapwell/entries"
 	"sapwell/journal"
 )
@@ -11,7 +12,7 @@ import (
 // FoundInput is what begins an organisation.
 type FoundInput struct {
 	Name      string `json:"name" doc:"of the organisation"`
-	Country   string `json:"country" doc:"two capitals, ISO 3166-1"`
+	Country   string `json:"country" doc:"ISO 3166-1, two capitals; a name that is known is kept as its code"`
 	Region    string `json:"region,omitempty" doc:"state or province"`
 	Zone      string `json:"zone" doc:"time zone, such as America/Chicago"`
 	KeepYears int    `json:"keep_years" doc:"how long treatment records are kept at least"`
@@ -45,7 +46,7 @@ func Found(m Moment, in FoundInput) (f Founding, err error) {
 		}
 	}
 	f.Org, err = d.write(entries.Org{
-		Name: in.Name, Country: in.Country, Region: in.Region, Zone: in.Zone, KeepYears: in.KeepYears,
+		Name: in.Name, Country: place.Code(in.Country), Region: in.Region, Zone: in.Zone, KeepYears: in.KeepYears,
 	})
 	if err != nil {
 		return Founding{}, err

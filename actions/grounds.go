@@ -1,6 +1,7 @@
 package actions
 
 import (
+	"sapwell/engine/place"
 	"sapwell/entries"
 	"sapwell/journal"
 )
@@ -21,7 +22,7 @@ type groundsAdd struct {
 	Operator      string         `json:"operator,omitempty" doc:"who runs the property, where that is not the client"`
 	Address       string         `json:"address,omitempty" doc:"of the property"`
 	Zip           string         `json:"zip,omitempty" doc:"postal code"`
-	Country       string         `json:"country,omitempty" doc:"where not the organisation's; two capitals, ISO 3166-1"`
+	Country       string         `json:"country,omitempty" doc:"where not the organisation's; ISO 3166-1, two capitals; a name that is known is kept as its code"`
 	Region        string         `json:"region,omitempty" doc:"state or province, where not the organisation's"`
 	Place         *entries.Place `json:"place,omitempty" doc:"WGS 84, in 1e-7 degrees"`
 	Note          string         `json:"note,omitempty" doc:"gate code, dog, where to park"`
@@ -30,7 +31,7 @@ type groundsAdd struct {
 func addGrounds(d *desk, in groundsAdd) (Made, error) {
 	return d.made(entries.Grounds{
 		Head: d.now(), Name: in.Name, Context: in.Context, Client: in.Client, ClientAddress: in.ClientAddress,
-		Operator: in.Operator, Address: in.Address, Zip: in.Zip, Country: in.Country, Region: in.Region,
+		Operator: in.Operator, Address: in.Address, Zip: in.Zip, Country: place.Code(in.Country), Region: in.Region,
 		Place: in.Place, Note: in.Note,
 	})
 }
@@ -44,7 +45,7 @@ type groundsUpdate struct {
 	Operator      *string        `json:"operator,omitempty" doc:"who runs the property"`
 	Address       *string        `json:"address,omitempty" doc:"of the property"`
 	Zip           *string        `json:"zip,omitempty" doc:"postal code"`
-	Country       *string        `json:"country,omitempty" doc:"two capitals, ISO 3166-1"`
+	Country       *string        `json:"country,omitempty" doc:"ISO 3166-1, two capitals; a name that is known is kept as its code"`
 	Region        *string        `json:"region,omitempty" doc:"state or province"`
 	Place         *entries.Place `json:"place,omitempty" doc:"WGS 84, in 1e-7 degrees"`
 	Note          *string        `json:"note,omitempty" doc:"gate code, dog, where to park"`
@@ -65,6 +66,7 @@ func updateGrounds(d *desk, in groundsUpdate) (Made, error) {
 	set(&b.Address, in.Address)
 	set(&b.Zip, in.Zip)
 	set(&b.Country, in.Country)
+	b.Country = place.Code(b.Country)
 	set(&b.Region, in.Region)
 	set(&b.Note, in.Note)
 	if in.Place != nil {

@@ -7,6 +7,7 @@ import (
 
 	"sapwell/engine/bole"
 	"sapwell/engine/host"
+	"sapwell/engine/place"
 	"sapwell/engine/quantity"
 	"sapwell/engine/verdict"
 	"sapwell/engine/why"
@@ -127,7 +128,7 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 		return verdict.Circumstances{}, Settings{}, err
 	}
 	country, region := org.Facts.Country, org.Facts.Region
-	if g.Facts.Country != "" && g.Facts.Country != country {
+	if g.Facts.Country != "" && place.Code(g.Facts.Country) != place.Code(country) {
 		country, region = g.Facts.Country, ""
 	}
 	var seen entries.Condition
@@ -135,7 +136,7 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 		seen = *t.Condition
 	}
 	facts := verdict.Circumstances{
-		Jurisdiction: cmp.Or(in.Jurisdiction, lawOf(country)), Region: cmp.Or(in.Region, g.Facts.Region, region),
+		Jurisdiction: cmp.Or(in.Jurisdiction, verdict.LawOf(country)), Region: cmp.Or(in.Region, g.Facts.Region, region),
 		Date: in.Day, Pest: cmp.Or(in.Pest, seen.Pest), Certified: in.Certified, Air: in.Air,
 		CanopyLoss: in.CanopyLoss, BloomOver: in.BloomOver, BBCH: in.BBCH, Drought: in.Drought,
 		Eaten: cmp.Or(in.Eaten, verdict.Answer(seen.Eaten)), Tapped: cmp.Or(in.Tapped, verdict.Answer(seen.Tapped)),
@@ -148,7 +149,7 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 	stillTrue(&facts, seen, p.seen)
 	facts.Earlier, err = d.earlier(t, in.Earlier)
 	set := Settings{System: quantity.Metric, Altitude: in.Altitude, Size: in.Size}
-	if country == "US" {
+	if place.Code(country) == place.US {
 		set.System = quantity.Imperial
 	}
 	if in.System != nil {
@@ -217,19 +218,4 @@ func stillTrue(facts *verdict.Circumstances, seen entries.Condition, on quantity
 	if ago == 0 {
 		facts.BBCH = cmp.Or(facts.BBCH, seen.BBCH)
 	}
-}
-
-// lawOf is whose law holds in a country; "", the strictest, where that is not
-// known here.
-func lawOf(country string) verdict.Jurisdiction {
-	switch country {
-	case "US":
-		return verdict.US
-	case "GB":
-		return verdict.UK
-	case "AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT",
-		"LT", "LU", "LV", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK":
-		return verdict.EU
-	}
-	return ""
 }

@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"sapwell/engine/label"
+	"sapwell/engine/place"
 	"sapwell/engine/why"
 )
 
@@ -51,6 +52,7 @@ func Read(name string, r io.Reader) (label.Label, []Fault) {
 	}
 	var doc document
 	d.decode(root, &doc)
+	doc.Label = inCodes(doc.Label)
 	if !d.otherFormat {
 		d.check(doc.Label)
 	}
@@ -67,6 +69,20 @@ func Read(name string, r io.Reader) (label.Label, []Fault) {
 type document struct {
 	Format string `json:"format"`
 	label.Label
+}
+
+// inCodes writes places as ISO 3166 has them: people write names as well. What is
+// not known stays, and is a fault.
+func inCodes(l label.Label) label.Label {
+	l.Product.Country = place.Code(l.Product.Country)
+	for _, states := range [][]string{l.Product.States, l.Class.StateRestricted} {
+		for i, s := range states {
+			if code, known := place.Region(l.Product.Country, s); known {
+				states[i] = code
+			}
+		}
+	}
+	return l
 }
 
 // check adds what label.Check finds, except at and below places that already

@@ -189,7 +189,7 @@ var broken = []struct{ old, new, want string }{
 	{"fictional: true", "fictional: yes", "6:12 bad_bool fictional"},
 	{"fictional: true", `fictional: "true"`, "6:12 bad_bool fictional"},
 	{"  reg_no: 99999-9\n", "", "7:1 missing product.reg_no"},
-	{"  country: US", "  country: usa", "11:12 country_format product.country"},
+	{"  country: US", "  country: Ruritania", "11:12 country_format product.country"},
 	{"content: 40 g/L", "content: 40", "17:43 bad_measure classification.active_ingredients[0].content"},
 	{"content: 40 g/L, ", "", "17:7 not_stated classification.active_ingredients[0].content"},
 	{`irac: "6"`, "irac: 6", "17:57 bad_text classification.active_ingredients[0].irac"},

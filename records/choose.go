@@ -3,16 +3,18 @@ package records
 import (
 	"slices"
 	"strings"
+
+	"sapwell/engine/place"
 )
 
-// Choose lists the profiles that hold at a place, by ISO 3166-1 country and the
-// state, province or nation as people write it: "NY", "US-NY" or "New York".
+// Choose lists the profiles that hold at a place: country, and state, province or
+// nation, in codes of ISO 3166 or as people write them: "NY", "US-NY", "New York".
 func Choose(country, region string) []string {
-	country = strings.ToUpper(strings.TrimSpace(country))
-	region = strings.TrimSpace(region)
+	country = place.Code(country)
+	part, _ := place.Region(country, region)
 	var ids []string
 	for _, j := range all().jurisdictions {
-		if slices.ContainsFunc(j.Places, func(p string) bool { return holdsAt(p, country, region) }) {
+		if slices.ContainsFunc(j.Places, func(p string) bool { return holdsAt(p, country, part) }) {
 			ids = append(ids, j.ID)
 		}
 	}
@@ -20,18 +22,15 @@ func Choose(country, region string) []string {
 }
 
 // holdsAt: "*" is everywhere, "US" a country, "US-NY" a part of one.
-func holdsAt(place, country, region string) bool {
-	if place == "*" || place == country {
+func holdsAt(where, country, part string) bool {
+	of, within, parted := strings.Cut(where, "-")
+	switch {
+	case where == "*":
 		return true
-	}
-	of, part, ok := strings.Cut(place, "-")
-	if !ok || of != country {
+	case of != country:
 		return false
 	}
-	if before, after, ok := strings.Cut(region, "-"); ok && strings.EqualFold(before, country) {
-		region = after
-	}
-	return strings.EqualFold(part, region)
+	return !parted || within == part
 }
 
 // Chosen are the profiles that were chosen for a record, and in which words their

@@ -210,6 +210,11 @@ func TestChoose(t *testing.T) {
 		{"DE", "NY", []string{"eu-2023-564", "generic"}},
 		{"GB", "SCT", []string{"uk", "generic"}},
 		{"", "", []string{"generic"}},
+		{"Estados Unidos", "N.Y.", []string{"us-fed-rup", "us-ny", "generic"}},
+		{"U.S.A.", "california", []string{"us-fed-rup", "us-ca", "generic"}},
+		{"UK", "England", []string{"uk", "generic"}},
+		{"el", "", []string{"eu-2023-564", "generic"}},
+		{"Österreich", "", []string{"eu-2023-564", "generic"}},
 	} {
 		if got := Choose(c.country, c.region); !slices.Equal(got, c.want) {
 			t.Errorf("%q %q: %v, want %v", c.country, c.region, got, c.want)

@@ -10,6 +10,7 @@ import (
 
 	"sapwell/engine/host"
 	"sapwell/engine/label"
+	"sapwell/engine/place"
 	"sapwell/entries"
 	"sapwell/journal"
 	"sapwell/views"
@@ -76,7 +77,7 @@ func (w *work) place(s sheet) {
 	s.put("site.context", g.Context)
 	s.put("site.address", g.Address)
 	s.put("site.zip", g.Zip)
-	s.put("site.country", cmp.Or(g.Country, w.Org.Facts.Country))
+	s.put("site.country", place.Code(cmp.Or(g.Country, w.Org.Facts.Country)))
 	region := g.Region
 	if g.Country == "" {
 		region = cmp.Or(region, w.Org.Facts.Region)
@@ -132,7 +133,7 @@ func (w *work) girths(s sheet, stems []entries.Stem) {
 // length is in inches where people measure so, else in centimetres. Halves,
 // quarters to sixteenths of an inch come out whole.
 func (w *work) length(nm int64) any {
-	if cmp.Or(w.Grounds.Facts.Country, w.Org.Facts.Country) != "US" {
+	if place.Code(cmp.Or(w.Grounds.Facts.Country, w.Org.Facts.Country)) != place.US {
 		return amount(scaled(nm, 7), "cm")
 	}
 	inches := math.Round(float64(nm)/25_400_000*10_000) / 10_000

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"sync"
 
+	"sapwell/engine/place"
 	"sapwell/engine/quantity"
 )
 
@@ -31,7 +32,8 @@ var allPhones = sync.OnceValue(func() (list []Phone) {
 // Phones lists the numbers of a country, the first to be called first. None is known
 // of most countries.
 func Phones(country string) []Phone {
-	inEU := slices.Contains(Choose(country, ""), "eu-2023-564")
+	country = place.Code(country)
+	inEU := place.InEU(country)
 	return slices.DeleteFunc(slices.Clone(allPhones()), func(p Phone) bool {
 		return p.Place != country && !(inEU && p.Place == "EU")
 	})

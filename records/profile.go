@@ -10,8 +10,10 @@ import (
 	"io/fs"
 	"path"
 	"slices"
+	"strings"
 	"sync"
 
+	"sapwell/engine/place"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 )
@@ -173,6 +175,11 @@ func (j jurisdiction) check() error {
 	if j.ID == "" || j.Name == "" || len(j.Versions) == 0 || len(j.Places) == 0 {
 		return errors.New("want id, name, places and versions")
 	}
+	for _, p := range j.Places {
+		if !isPlace(p) {
+			return fmt.Errorf("places: %q, want * or a code of ISO 3166, such as US or US-NY", p)
+		}
+	}
 	if _, err := quantity.ParseDate(j.CheckedOn); err != nil {
 		return fmt.Errorf("checked_on: %w", err)
 	}
@@ -182,6 +189,15 @@ func (j jurisdiction) check() error {
 		}
 	}
 	return nil
+}
+
+// isPlace: "*", or a code that a place as people write it comes to. One of the
+// codes that ISO 3166 leaves free, such as XX, is an invented country.
+func isPlace(code string) bool {
+	of, within, parted := strings.Cut(code, "-")
+	part, _ := place.Region(of, within)
+	country := len(of) == 2 && strings.ToUpper(of) == of && place.Code(of) == of
+	return code == "*" || country && (!parted || part == within)
 }
 
 // check refuses what could not be judged by.

@@ -164,10 +164,13 @@ func (f *faults) direction(c cell) bool {
 
 // jurisdiction reads whose law is asked; nothing keeps what is there.
 func (f *faults) jurisdiction(c cell, j *verdict.Jurisdiction) {
-	switch up := verdict.Jurisdiction(strings.ToUpper(c.text)); up {
-	case "":
-	case verdict.US, verdict.EU, verdict.UK:
+	up := verdict.Jurisdiction(strings.ToUpper(c.text))
+	switch law := verdict.LawOf(c.text); {
+	case up == "":
+	case up == verdict.EU:
 		*j = up
+	case law != "":
+		*j = law
 	default:
 		f.add(c, c.text, "jurisdiction")
 	}

@@ -43,15 +43,15 @@ func useUp(c Case) []why.Finding {
 // special local need (24(c)), is authorised nowhere else.
 func otherState(c Case) []why.Finding {
 	only := c.Label.Product.States
-	if len(only) == 0 || c.state() == "" || slices.Contains(only, c.state()) {
+	if len(only) == 0 || c.part() == "" || slices.Contains(only, c.part()) {
 		return nil
 	}
-	return report(why.Block, "region", why.T("state", c.state()), why.T("states", strings.Join(only, ", ")))
+	return report(why.Block, "region", why.T("state", c.part()), why.T("states", strings.Join(only, ", ")))
 }
 
 func stateUnknown(c Case) []why.Finding {
 	only := c.Label.Product.States
-	if len(only) == 0 || c.state() != "" {
+	if len(only) == 0 || c.part() != "" {
 		return nil
 	}
 	return report(why.Ask, "region", why.T("states", strings.Join(only, ", ")))

@@ -36,7 +36,7 @@ func restricts(c Case) why.Source {
 	switch {
 	case k.RestrictedUse && c.Jurisdiction == US:
 		return why.CFR171
-	case k.RestrictedUse, slices.Contains(k.StateRestricted, c.state()):
+	case k.RestrictedUse, slices.Contains(k.StateRestricted, c.part()):
 		return why.TheLabel
 	}
 	return ""
@@ -53,7 +53,7 @@ func certifiedUnknown(c Case) []why.Finding {
 // certified is known of.
 func stateRestricted(c Case) []why.Finding {
 	k := c.Label.Class
-	if k.RestrictedUse || len(k.StateRestricted) == 0 || c.state() != "" || c.Certified == Yes {
+	if k.RestrictedUse || len(k.StateRestricted) == 0 || c.part() != "" || c.Certified == Yes {
 		return nil
 	}
 	return report(why.Ask, "region", why.T("states", strings.Join(k.StateRestricted, ", ")))

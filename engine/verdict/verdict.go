@@ -8,12 +8,11 @@
 package verdict
 
 import (
-	"strings"
-
 	"sapwell/engine/bole"
 	"sapwell/engine/dose"
 	"sapwell/engine/host"
 	"sapwell/engine/label"
+	"sapwell/engine/place"
 	"sapwell/engine/quantity"
 	"sapwell/engine/stock"
 	"sapwell/engine/why"
@@ -103,23 +102,33 @@ func (c Case) law() Jurisdiction {
 	return ""
 }
 
-// state is the region as two capitals where a rule here asks for that state,
-// however people write it: "or", "US-OR" (ISO 3166-2), "Oregon".
+// LawOf is whose law holds in a country, in code or words; "", the strictest, where
+// that is not known here.
+func LawOf(country string) Jurisdiction {
+	switch code, _ := place.Country(country); {
+	case code == place.US:
+		return US
+	case code == "GB":
+		return UK
+	case place.InEU(code):
+		return EU
+	}
+	return ""
+}
+
+// state is the state of the US that the region is, however people write it; "" where
+// it is none.
 func (c Case) state() string {
-	s := strings.ToUpper(strings.TrimSpace(c.Region))
-	s = strings.TrimPrefix(s, "US-")
-	switch s {
-	case "OREGON":
-		return "OR"
-	case "CALIFORNIA":
-		return "CA"
-	case "NEW YORK":
-		return "NY"
+	code, _ := place.Region(place.US, c.Region)
+	return code
+}
+
+// part is the region as the label's own country counts its states or provinces.
+func (c Case) part() string {
+	if code, known := place.Region(c.Label.Product.Country, c.Region); known {
+		return code
 	}
-	if len(s) > 3 { // a name that is not known here is no state that is known
-		return ""
-	}
-	return s
+	return c.state()
 }
 
 // Rule is one check. Check returns findings without code and source: Judge

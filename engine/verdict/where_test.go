@@ -22,17 +22,20 @@ func linden() Case {
 // its rule of 2014). However the state is written, it is Oregon; ISO 3166-2 has
 // it as US-OR.
 func TestOregonHoweverWritten(t *testing.T) {
-	for _, region := range []string{"OR", "or", " OR ", "US-OR", "us-or", "Oregon", "OREGON"} {
+	for _, region := range []string{"OR", "or", " OR ", "O.R.", "US-OR", "us-or", "usa-or", "Oregon", "OREGON", "Oregón"} {
 		c := linden()
 		c.Region = region
 		if got := said(Judge(c).Findings); !slices.Contains(got, "block region.ai_host_banned") {
 			t.Errorf("%q: %v", region, got)
 		}
 	}
-	c := linden()
-	c.Region = "WA"
-	if got := said(Judge(c).Findings); slices.Contains(got, "block region.ai_host_banned") || slices.Contains(got, "ask region.unknown") {
-		t.Errorf("Washington: %v", got)
+	for _, region := range []string{"WA", "Washington", "new mexico", "N. Dak. ", "Guam"} {
+		c := linden()
+		c.Region = region
+		got := said(Judge(c).Findings)
+		if known := region != "N. Dak. "; slices.Contains(got, "block region.ai_host_banned") || slices.Contains(got, "ask region.unknown") == known {
+			t.Errorf("%s: %v", region, got)
+		}
 	}
 	outside.Ran(t, "OAR 603-057-0388, rule of 2014; ISO 3166-2", "imidacloprid on linden in Oregon")
 }
@@ -56,6 +59,32 @@ func TestLawUnknownIsStrict(t *testing.T) {
 		}
 		if c.Region = "Oregon"; !slices.Contains(said(Judge(c).Findings), "block region.ai_host_banned") {
 			t.Errorf("%q, linden in Oregon is not stopped", where)
+		}
+	}
+}
+
+// A state in words is the state that a label names by its code.
+func TestLabelOfSomeStates(t *testing.T) {
+	for region, want := range map[string]string{"Washington": "", "us-wa": "", "Texas": "block authority.other_state", "": "ask authority.state_unknown", "Texis": "ask authority.state_unknown"} {
+		c := ash()
+		c.Label.Product.States, c.Region = []string{"OR", "WA"}, region
+		if got := said(Judge(c).Findings); want == "" && len(got) > 0 || want != "" && !slices.Contains(got, want) {
+			t.Errorf("%q: %v, want %q", region, got, want)
+		}
+	}
+	c := ash() // a label of another country counts its own provinces
+	c.Jurisdiction, c.Label.Product.Country, c.Label.Product.States, c.Region = "", "CA", []string{"ON"}, "ca-on"
+	if got := said(Judge(c).Findings); slices.Contains(got, "block authority.other_state") || slices.Contains(got, "ask authority.state_unknown") {
+		t.Errorf("Ontario: %v", got)
+	}
+	outside.Ran(t, "ISO 3166-2:US", "states in words under a label of some states")
+}
+
+// The members of the EU are held against the treaty in the table of places.
+func TestLawOf(t *testing.T) {
+	for country, want := range map[string]Jurisdiction{"US": US, "usa": US, "GB": UK, "uk": UK, "EL": EU, "Alemania": EU, "IE": EU, "CH": "", "": "", "XX": "", "CA": ""} {
+		if got := LawOf(country); got != want {
+			t.Errorf("%s: %q, want %q", country, got, want)
 		}
 	}
 }
