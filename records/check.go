@@ -1,6 +1,8 @@
 package records
 
 import (
+	"slices"
+
 	"sapwell/engine/quantity"
 )
 
@@ -125,7 +127,7 @@ func (v *version) findings(r Record, work quantity.Date, every []Finding) []Find
 			found = append(found, Finding{Kind: Invalid, What: string(l.Report), Why: l.Says})
 		}
 	}
-	return append(found, v.overdue(r, work)...)
+	return v.overdue(r, work, found)
 }
 
 func (a ask) met(r Record) bool {
@@ -140,16 +142,25 @@ func (a ask) met(r Record) bool {
 	return false
 }
 
-// overdue finds nothing in a record without a day of work: it has no last day.
-func (v *version) overdue(r Record, work quantity.Date) []Finding {
+// overdue adds what is late, and which day of a duty cannot be read. It finds nothing
+// in a record without a day of work: that has no last day.
+func (v *version) overdue(r Record, work quantity.Date, found []Finding) []Finding {
 	if _, dated := r.day("date"); !dated {
-		return nil
+		return found
 	}
-	var found []Finding
 	for _, d := range v.duties(r, work) {
+		unread := Finding{Kind: Invalid, What: string(d.Done), Why: wantsDay}
+		_, readable := r.day(d.Done)
+		known := slices.ContainsFunc(found, func(f Finding) bool { return f.Code() == unread.Code() })
+		if r.Has(d.Done) && !readable && !known {
+			found = append(found, unread)
+		}
 		if last := d.Due.after(work); d.late(r, last) {
 			found = append(found, Finding{Kind: Late, What: d.ID, Why: d.Says, Until: last.String()})
 		}
 	}
 	return found
 }
+
+// wantsDay is what the day on which a duty was done is to be.
+const wantsDay = "a moment with offset (RFC 3339), or a day as YYYY-MM-DD; until then it is not done"

@@ -93,11 +93,11 @@ func (v version) duties(r Record, work quantity.Date) []duty {
 	return list
 }
 
-// late reports whether the duty was done too late or is overdue today.
+// late reports whether the duty was done too late or is overdue today. One of which
+// it cannot be read when it was done stays open.
 func (d duty) late(r Record, last quantity.Date) bool {
-	if r.Has(d.Done) {
-		done, ok := r.day(d.Done)
-		return ok && done.After(last)
+	if done, ok := r.day(d.Done); ok {
+		return done.After(last)
 	}
 	today, ok := r.day("as_of")
 	return !d.Told && ok && today.After(last)

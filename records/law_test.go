@@ -285,3 +285,31 @@ func TestDuties(t *testing.T) {
 	}
 	outside.Ran(t, "3 CCR 6627: by the 10th of the next month", "duties of two records of one month")
 }
+
+// What cannot be read as a day is no day on which a report was sent: the record says
+// so, and the duty stays open and is late once its day is past (3 CCR 6627: by the
+// 10th of the next month).
+func TestDoneUnreadable(t *testing.T) {
+	r := changed(t, `{"profiles":["us-ca"],"as_of":"2026-06-11","reports":{"ca_monthly":"yes, sent"}}`)
+	var codes []string
+	for _, f := range Judge(r).Findings {
+		codes = append(codes, f.Code)
+	}
+	if want := []string{"INVALID:reports.ca_monthly", "LATE:us-ca.monthly_report"}; !slices.Equal(codes, want) {
+		t.Errorf("%v, want %v", codes, want)
+	}
+	if d := Duties([]Record{r})[0]; !d.Done.IsZero() || !d.Late {
+		t.Errorf("%+v", d)
+	}
+	eu := changed(t, `{"profiles":["eu-2023-564"],"electronic_at":"later"}`)
+	said := 0
+	for _, f := range Judge(eu).Findings {
+		if f.Code == "INVALID:electronic_at" {
+			said++
+		}
+	}
+	if said != 1 {
+		t.Errorf("an unreadable electronic_at is told %d times", said)
+	}
+	outside.Ran(t, "3 CCR 6627: by the 10th of the next month", "a report of which it cannot be read when it was sent")
+}

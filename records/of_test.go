@@ -229,6 +229,10 @@ func TestTold(t *testing.T) {
 	}
 	tell(&f.Org.Common, "reports.ca_monthly", "2026-06-09")
 	says(t, one(t, f), map[Field]string{"reports.ca_monthly": "2026-06-09"})
+	tell(&f.Grounds.Common, "reports.ca_monthly.2026-05", "sent")
+	says(t, one(t, f), map[Field]string{"reports.ca_monthly": "2026-06-09"}) // a day goes before what is none
+	tell(&f.Org.Common, "reports.ca_monthly", "yes, sent")
+	says(t, one(t, f), map[Field]string{"reports.ca_monthly": "sent"}) // and where there is none it is not passed over
 	f.Grounds.Told["profiles"] = views.Told{Text: "us-fed-rup, us-ca", Why: "across the border"}
 	ids, overruled := one(t, f).Chosen()
 	if !slices.Equal(ids, []string{"us-fed-rup", "us-ca"}) || overruled != "across the border" {

@@ -1,6 +1,7 @@
 package records
 
 import (
+	"cmp"
 	"encoding/json"
 	"maps"
 	"slices"
@@ -38,20 +39,23 @@ const profilesField = "profiles"
 
 // reported finds that the report of the work's own month or year was sent. It is
 // told under the field with the period behind it, "reports.ca_monthly.2026-05"; a
-// bare one counts where it was sent on or after the day of the work.
+// bare one counts where it was sent on or after the day of the work. What is no day
+// stands there only where no day does: the check then says so.
 func (w *work) reported(s sheet, from ...*views.Common) {
 	for _, d := range all().reports() {
-		for _, c := range from {
-			if t := c.Told[string(d.Done)+"."+d.period(w.day)]; t.Text != "" {
-				s.put(d.Done, t.Text)
+		unread := ""
+		for _, name := range []string{string(d.Done) + "." + d.period(w.day), string(d.Done)} {
+			for _, c := range from {
+				text := c.Told[name].Text
+				switch sent, ok := day(text); {
+				case !ok:
+					unread = cmp.Or(unread, text)
+				case name != string(d.Done) || !sent.Before(w.day):
+					s.put(d.Done, text)
+				}
 			}
 		}
-		for _, c := range from {
-			t := c.Told[string(d.Done)]
-			if sent, ok := day(t.Text); ok && !sent.Before(w.day) {
-				s.put(d.Done, t.Text)
-			}
-		}
+		s.put(d.Done, unread)
 	}
 }
 
