@@ -61,12 +61,14 @@ func contractPages(a Agreement, v voice, paper Paper) []*page {
 	for _, u := range a.Products {
 		f.substance(u)
 	}
-	f.section("paper.contract.terms", 20)
-	f.say("paper.contract.change")
-	f.say("paper.contract.copy")
-	f.say("paper.contract.advice")
-	f.y += 1
-	f.signBoxes("paper.contract.sign.firm", "paper.contract.sign.client")
+	f.whole(func(f *folio) { // nobody signs what stands on another page
+		f.section("paper.contract.terms", 20)
+		f.say("paper.contract.change")
+		f.say("paper.contract.copy")
+		f.say("paper.contract.advice")
+		f.y += 1
+		f.signBoxes("paper.contract.sign.firm", "paper.contract.sign.client")
+	})
 	return f.done()
 }
 

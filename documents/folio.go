@@ -3,6 +3,7 @@ package documents
 import (
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
@@ -22,6 +23,7 @@ type folio struct {
 	size  float64  // of its running text, points
 	least float64  // of captions and all that is small, points
 	side  []string // the name of the part that is being set, told again on the next page
+	ends  float64  // where that name ends there
 	pages []*page
 	*page
 	y float64
@@ -119,8 +121,19 @@ func (f *folio) need(h float64) bool {
 	f.putFit(margin, margin+5, f.inner(), 12, math.Max(9, f.least), bold, f.head.short)
 	f.bar(margin + 7)
 	f.y = margin + 9.6
-	f.putLines(margin, f.y, f.size, bold, f.side)
+	f.ends = f.putLines(margin, f.y, f.size, bold, f.side)
 	return true
+}
+
+// whole keeps what set lays out on one page, where it goes on one: it is tried on a
+// page of its own first.
+func (f *folio) whole(set func(*folio)) {
+	trial := *f
+	trial.page, trial.pages, trial.y = newPage(f.paper), nil, margin
+	if set(&trial); len(trial.pages) == 0 {
+		f.need(trial.y - margin)
+	}
+	set(f)
 }
 
 // done numbers the pages, from first on, and returns them.
@@ -270,11 +283,11 @@ func fullWrap(s string, w, size float64, f face) []string {
 // clings tells that a word is the unit of the figure before it, or the offset of the
 // time before it: no line ends between them.
 func clings(figure, word string) bool {
-	if last := figure[len(figure)-1]; last < '0' || last > '9' {
+	if last, _ := utf8.DecodeLastRuneInString(figure); !strings.ContainsRune("0123456789½¼¾⅛⅜⅝⅞", last) {
 		return false
 	}
 	switch strings.TrimRight(word, ".,;:)”»") {
-	case "mm", "cm", "m", "mL", "in", "ft", "°C", "°F", "h", "min", "%", "psi", "kPa", "USD":
+	case "mm", "cm", "m", "mL", "in", "ft", "g/L", "°C", "°F", "h", "min", "%", "psi", "kPa", "USD":
 		return true
 	}
 	offset := strings.TrimLeft(word, "+−")

@@ -53,7 +53,7 @@ func medicalPages(m Medical, v voice, paper Paper) []*page {
 	f.part("paper.medical.product", append(f.identity(l), f.known("paper.medical.sds", m.SDS)...))
 	f.firstAid(l)
 	f.eye()
-	f.physician(m.Product)
+	f.whole(func(f *folio) { f.physician(m.Product) })
 	f.exposure(m.Record)
 	f.small(f.Say("paper.medical.checked"))
 	return f.done()

@@ -46,8 +46,10 @@ func noticePages(n Notice, v voice, paper Paper) []*page {
 	f.careNow(n)
 	f.careFood(n)
 	f.careTree()
-	f.warnings(n)
-	f.small(f.Say("paper.notice.ask", why.T("firm", v.or(r.Text("business.name"))), why.T("phone", v.or(r.Text("business.phone")))), f.Say("paper.notice.advice"))
+	f.whole(func(f *folio) {
+		f.warnings(n)
+		f.small(f.Say("paper.notice.ask", why.T("firm", v.or(r.Text("business.name"))), why.T("phone", v.or(r.Text("business.phone")))), f.Say("paper.notice.advice"))
+	})
 	return f.done()
 }
 

@@ -31,9 +31,11 @@ func (f *folio) part(key string, items []item) {
 	f.side = name
 	f.items(margin+partName, f.inner()-partName, items)
 	f.side = nil
-	if end := top + float64(len(name))*leading(f.size); f.page == page && f.y < end {
-		f.y = end // nothing runs under the name
+	end := top + float64(len(name))*leading(f.size)
+	if f.page != page { // the name stands there again
+		end = f.ends
 	}
+	f.y = max(f.y, end) // nothing runs under the name
 	f.y += 0.6
 }
 

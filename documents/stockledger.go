@@ -108,7 +108,11 @@ func (l StockLedger) pages(v voice, paper Paper) []*page {
 	}
 	f.y += 3
 	for _, lot := range l.Lots {
-		f.ledgerLot(lot)
+		if len(lot.Moves) > 10 { // such a table may go over the end of a page
+			f.ledgerLot(lot)
+			continue
+		}
+		f.whole(func(f *folio) { f.ledgerLot(lot) })
 	}
 	f.small(v.Say("ledger.note"))
 	return f.done()
