@@ -17,7 +17,7 @@ func TestPartsOverThePagesEnd(t *testing.T) {
 		f.y = f.bottom() - float64(down)
 		for _, key := range []string{"paper.part.units", "paper.part.notices", "paper.part.who"} { // names of two and three lines
 			var items []item
-			for i := range 3 {
+			for i := range 9 {
 				items = append(items, item{fmt.Sprint("caption ", i), "a value", false})
 			}
 			f.part(key, items)
