@@ -6,7 +6,6 @@ const faults = [];
 const office = await demo();
 const chrome = await browser();
 const only = process.argv[2];
-const known = 24; // px by which the steps of a visit stand out at text twice as large; see doc/validation.md
 
 async function show(page, id) {
   await page.locator(`a[href="/gallery/${id}"]`).click();
@@ -39,9 +38,7 @@ async function visit(width, theme, size, check) {
     await show(page, id);
     await shot(page, `${id}-${width}-${theme}${size === 100 ? '' : `-${size}`}`);
     const over = await wider(page);
-    const told = `${id} ${width} ${theme} ${size} %: ${over} px too wide`;
-    if (over > 0 && size > 100 && over <= known) console.log(`known miss: ${told}`);
-    else if (over > 0) faults.push(told);
+    if (over > 0) faults.push(`${id} ${width} ${theme} ${size} %: ${over} px too wide`);
     if (check) {
       await page.setViewportSize({ ...sizes[width], height: 4000 }); // nothing is under the bar at the bottom
       for (const v of await axe(page)) faults.push(`${id} ${theme}: ${v}`);
@@ -57,7 +54,7 @@ try {
   await visit('phone', 'night', 100, true);
   await visit('phone', 'sun', 100, true);
   await visit('phone', 'paper', 200, false);
-  await visit('tablet', 'paper', 100, false);
+  await visit('tablet', 'paper', 100, true);
   await visit('desk', 'paper', 100, true);
 } catch (err) {
   faults.push(err.message);

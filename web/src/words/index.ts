@@ -19,6 +19,7 @@ export class Words {
   readonly lang: Language;
   #plural: Intl.PluralRules;
   #number: Intl.NumberFormat;
+  #formats = new Map<string, Intl.DateTimeFormat>();
 
   constructor(lang: Language) {
     this.lang = lang;
@@ -41,11 +42,7 @@ export class Words {
 
   /** The time of day of a moment, as the person's clock shows it. */
   clock(ms: number): string {
-    return new Intl.DateTimeFormat(this.lang, {
-      hour: '2-digit',
-      minute: '2-digit',
-      hourCycle: 'h23',
-    }).format(ms);
+    return this.#format({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' }).format(ms);
   }
 
   /** A moment with its day. */
@@ -57,12 +54,9 @@ export class Words {
   date(day: string | Date): string {
     const fixed = typeof day === 'string';
     const zone = fixed ? { timeZone: 'UTC' } : {};
-    return new Intl.DateTimeFormat(this.lang, {
-      weekday: 'short',
-      day: 'numeric',
-      month: 'short',
-      ...zone,
-    }).format(fixed ? new Date(`${day}T00:00:00Z`) : day);
+    return this.#format({ weekday: 'short', day: 'numeric', month: 'short', ...zone }).format(
+      fixed ? new Date(`${day}T00:00:00Z`) : day,
+    );
   }
 
   /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". */
@@ -72,6 +66,14 @@ export class Words {
     if (d > 0) return this.say(h > 0 ? 'span.days_hours' : 'span.days', { d, h });
     if (h > 0) return this.say(m > 0 ? 'span.hours_minutes' : 'span.hours', { h, m });
     return this.say('span.minutes', { m });
+  }
+
+  /** A format, made once: to make one costs more than all that it prints. */
+  #format(how: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+    const key = JSON.stringify(how);
+    const made = this.#formats.get(key) ?? new Intl.DateTimeFormat(this.lang, how);
+    this.#formats.set(key, made);
+    return made;
   }
 
   #choose(message: Message, blanks: Blanks): string {
