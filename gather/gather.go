@@ -125,10 +125,10 @@ func (g *Gatherer) Facts(v *views.Visit) (records.Facts, error) {
 	if err := g.jobs(&f); err != nil {
 		return f, err
 	}
-	if err := g.hands(&f); err != nil {
+	if err := g.goods(&f); err != nil {
 		return f, err
 	}
-	if err := g.goods(&f); err != nil {
+	if err := g.hands(&f); err != nil {
 		return f, err
 	}
 	return f, g.amended(&f)
@@ -193,14 +193,18 @@ func (g *Gatherer) Label(id journal.ID) (records.LabelVersion, error) {
 	return l, nil
 }
 
-// hands reads who worked.
+// hands reads who worked; after goods, for who sealed the bags had them in hand.
 func (g *Gatherer) hands(f *records.Facts) error {
 	who := ids{f.Visit.Facts.Certified}
-	for _, id := range f.Visit.Facts.Crew {
-		who.add(id)
-	}
+	who.add(f.Visit.Facts.Crew...)
 	for _, h := range f.Visit.Holes {
 		who.add(h.Facts.By)
+	}
+	for _, u := range f.Visit.Units {
+		who.add(u.Hands...)
+	}
+	for _, b := range f.Bags {
+		who.add(b.Facts.By)
 	}
 	for _, id := range who {
 		p, err := View[*views.Person](g, entries.OfPerson, id)
@@ -293,8 +297,10 @@ type ids []journal.ID
 
 func (l ids) has(id journal.ID) bool { return slices.Contains(l, id) }
 
-func (l *ids) add(id journal.ID) {
-	if !l.has(id) {
-		*l = append(*l, id)
+func (l *ids) add(ids ...journal.ID) {
+	for _, id := range ids {
+		if !l.has(id) {
+			*l = append(*l, id)
+		}
 	}
 }

@@ -201,7 +201,7 @@ func (f Facts) work(t entries.Treated) *work {
 	if t.Start != 0 {
 		w.day = quantity.DateOf(f.at(t.Start))
 	}
-	w.doers = w.whoBored()
+	w.doers = w.whoseHands()
 	return w
 }
 
@@ -215,14 +215,28 @@ func (f Facts) moment(ms int64) any {
 	return f.at(ms).Format(time.RFC3339)
 }
 
-// whoBored are the people whose hands were on this tree, by what they wrote.
-func (w *work) whoBored() []*views.Person {
+// whoseHands are the people whose hands were on this tree's holes and units, by what
+// they wrote, and those who bagged the units of the visit: taking back and bagging is
+// use of the product as well (40 CFR 171.3, as a glossary tells it).
+func (w *work) whoseHands() []*views.Person {
 	var list []*views.Person
-	for _, h := range w.Visit.Holes {
-		who := byID(w.People, h.Facts.By)
-		if h.Facts.Tree == w.given.Tree && who != nil && !slices.Contains(list, who) {
-			list = append(list, who)
+	add := func(ids ...journal.ID) {
+		for _, id := range ids {
+			if who := byID(w.People, id); who != nil && !slices.Contains(list, who) {
+				list = append(list, who)
+			}
 		}
+	}
+	for _, h := range w.Visit.Holes {
+		if h.Facts.Tree == w.given.Tree {
+			add(h.Facts.By)
+		}
+	}
+	for _, u := range w.seated {
+		add(u.Hands...)
+	}
+	for _, b := range w.bags {
+		add(b.Facts.By)
 	}
 	return list
 }

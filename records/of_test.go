@@ -9,6 +9,7 @@ import (
 	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/entries"
+	"sapwell/internal/outside"
 	"sapwell/journal"
 	"sapwell/views"
 )
@@ -158,6 +159,31 @@ func TestHands(t *testing.T) {
 	}
 	f.Visit.Holes = nil
 	says(t, one(t, f), map[Field]string{"applied_by": "", "operator.name": ""})
+}
+
+// Everybody who handled the units did the work: who seats, pressurises, takes back or
+// bags as well as who bores (use of a product is all of that: 40 CFR 171.3, from a
+// glossary that tells it). Another tree's hands are not this tree's.
+func TestEveryHandCounts(t *testing.T) {
+	whole := "A. Example, B. Invented; supervised by A. Example"
+	for what, by := range map[string]func(f *Facts){
+		"unit": func(f *Facts) { f.Visit.Units[1].Hands = []journal.ID{id(10), id(11)} },
+		"bag":  func(f *Facts) { f.Bags[0].Facts.By = id(11) },
+	} {
+		f := invented(t)
+		f.People = append(f.People, person(11, "B. Invented"))
+		by(&f)
+		r := one(t, f)
+		says(t, r, map[Field]string{"applied_by": "noncertified", "operator.name": "B. Invented", "applied_by_name": whole})
+		if got := found(r)["us-fed-rup"]; !slices.Contains(got, "MISSING:operator.qualification_ref") {
+			t.Errorf("%s: %v", what, got)
+		}
+	}
+	f := invented(t)
+	f.People = append(f.People, person(11, "B. Invented"))
+	f.Visit.Units = append(f.Visit.Units, views.Unit{ID: id(40), Tree: id(2), Seated: noon, Hands: []journal.ID{id(11)}})
+	says(t, one(t, f), map[Field]string{"applied_by": "certified", "applied_by_name": "A. Example"})
+	outside.Ran(t, "40 CFR 171.3, definition of use, in a glossary that tells it", "who seats, lifts or bags uses the product")
 }
 
 // While the visit is open the record is what is known so far.

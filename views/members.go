@@ -2,6 +2,7 @@ package views
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strconv"
 
@@ -78,20 +79,29 @@ func (w *wire) braces(members func()) {
 	w.mark("}")
 }
 
-// list is a member that is absent where it is empty.
+// list is a member that is absent where it is empty, of objects.
 func list[T any](w *wire, name string, all *[]T, members func(*T, *wire)) {
+	const size = 600 // of a hole and a unit, about
+	several(w, name, all, size, func(one *T) {
+		w.braces(func() { members(one, w) })
+	})
+}
+
+// several is a member that is absent where it is empty, of whatever each writes,
+// in about so many bytes.
+func several[T any](w *wire, name string, all *[]T, size int, each func(*T)) {
 	if !w.key(name, len(*all) > 0) {
 		return
 	}
 	w.mark("[")
-	if w.reading {
-		*all = slices.Grow(*all, (len(w.text)-w.at)/600+1) // a hole and a unit take about that
+	if w.reading && size < len(w.text)-w.at {
+		*all = slices.Grow(*all, (len(w.text)-w.at)/size+1)
 	}
 	for i := 0; ; i++ {
 		if w.reading {
 			*all = append(*all, *new(T))
 		}
-		w.braces(func() { members(&(*all)[i], w) })
+		each(&(*all)[i])
 		if w.reading && !w.skip(",") || !w.reading && i == len(*all)-1 {
 			break
 		}
@@ -113,6 +123,8 @@ func (w *wire) maybeID(name string, id *journal.ID) {
 		w.uuid(id)
 	}
 }
+
+func (w *wire) maybeIDs(name string, ids *[]journal.ID) { several(w, name, ids, math.MaxInt, w.uuid) }
 
 func (w *wire) whole(name string, n *int64) {
 	if w.must(name) {

@@ -121,6 +121,8 @@ type Unit struct {
 	LostWhy     string     `json:"lost_why,omitempty"`
 	LostSigned  string     `json:"lost_signed,omitempty"`
 	Left        *int64     `json:"left_nl,omitempty"` // when stuck or lifted
+	// Hands are the people who seated, pressurised or lifted it, by what they wrote.
+	Hands []journal.ID `json:"hands,omitempty"`
 }
 
 // Out reports whether the unit is still to be accounted for.

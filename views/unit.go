@@ -49,6 +49,7 @@ func (v *Visit) seat(e entries.Entry, s entries.UnitSeated) {
 	if u.Seated != 0 {
 		v.flag("unit.same_id", e)
 	}
+	u.handled(e)
 	u.Hole, u.Lot, u.Fill, u.Seated, u.Tree = s.Hole, s.Lot, s.Fill, moment(e), journal.ID{}
 	if h, bored := v.holeAt(s.Hole); bored {
 		u.Tree = v.Holes[h].Facts.Tree
@@ -173,6 +174,7 @@ func (u *Unit) tooMuch(left int64) string {
 func (u *Unit) take(e entries.Entry) {
 	switch b := e.Body.(type) {
 	case entries.UnitPressurised:
+		u.handled(e)
 		u.Pressurised, u.Gauge = moment(e), b.Gauge
 	case entries.UnitDrained:
 		if u.Drained == 0 {
@@ -184,6 +186,7 @@ func (u *Unit) take(e entries.Entry) {
 			u.Left = &b.Left
 		}
 	case entries.UnitLifted:
+		u.handled(e)
 		if u.Lifted == 0 {
 			u.Lifted, u.Left = moment(e), &b.Left
 		}
@@ -191,5 +194,13 @@ func (u *Unit) take(e entries.Entry) {
 		if u.Lost == 0 {
 			u.Lost, u.LostWhy, u.LostSigned = moment(e), b.Why, b.Signed
 		}
+	}
+}
+
+// handled keeps whose hands were on the unit. Who only saw that it is empty, stuck or
+// gone had none on it.
+func (u *Unit) handled(e entries.Entry) {
+	if by := e.Body.Said().By; by != (journal.ID{}) && !slices.Contains(u.Hands, by) {
+		u.Hands = append(u.Hands, by)
 	}
 }

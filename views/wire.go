@@ -103,4 +103,5 @@ func (u *Unit) members(w *wire) {
 		}
 		w.number(u.Left)
 	}
+	w.maybeIDs("hands", &u.Hands)
 }

@@ -10,7 +10,7 @@ import (
 // foldVersion goes up whenever the same entries are folded to other views, or
 // entries are understood that were not: then views that were kept are made again
 // when the store is opened.
-const foldVersion = 1
+const foldVersion = 2
 
 // Rebuild: see store.Ledger.
 func (l *ledger) Rebuild(ctx context.Context) error {
