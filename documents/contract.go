@@ -61,7 +61,7 @@ func contractPages(a Agreement, v voice, paper Paper) []*page {
 	for _, u := range a.Products {
 		f.substance(u)
 	}
-	f.whole(func(f *folio) { // nobody signs what stands on another page
+	f.whole(func(f *folio) { // who signs has what is agreed above the boxes
 		f.section("paper.contract.terms", 20)
 		f.say("paper.contract.change")
 		f.say("paper.contract.copy")

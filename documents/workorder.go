@@ -97,11 +97,18 @@ func (f *folio) orderTrees(o WorkOrder) {
 	})
 	g.size = 11
 	for _, t := range o.Trees {
-		g.hand(tickBox, f.or(t.Tag), f.or(t.Species), orDash(t.Where), f.or(t.Product), fmt.Sprint(t.Units), countBox, countBox)
-		for _, s := range t.Open {
-			f.y += 1
-			f.bullet("?", f.Say("order.open", why.T("tree", t.Tag), why.T("question", s)))
-		}
+		f.whole(func(at *folio) { // a tree with its questions
+			row := *g
+			row.folio = at
+			row.hand(tickBox, f.or(t.Tag), f.or(t.Species), orDash(t.Where), f.or(t.Product), fmt.Sprint(t.Units), countBox, countBox)
+			for _, s := range t.Open {
+				at.y += 1
+				at.bullet("?", f.Say("order.open", why.T("tree", t.Tag), why.T("question", s)))
+			}
+			if at == f {
+				g.page = row.page
+			}
+		})
 	}
 	g.hand("", f.Say("order.total", why.T("n", len(o.Trees))), "", "", "", fmt.Sprint(o.Units), countBox, countBox)
 	f.y += 2

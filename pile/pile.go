@@ -174,6 +174,9 @@ func (p *pile) days() (from, to quantity.Date) {
 	if to.IsZero() {
 		to = p.g.Today
 	}
+	if to.Before(from) { // days that are still to come
+		to = from
+	}
 	if from.IsZero() {
 		from = to
 		for visit, err := range p.g.Visits(quantity.Date{}, quantity.Date{}, false) {

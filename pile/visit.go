@@ -183,11 +183,8 @@ func (p *pile) medical(f records.Facts, rs []records.Record) error {
 			p.skip("pile.no_phone", why.T("product", u.Label.Product.Name))
 			continue
 		}
-		i := slices.IndexFunc(rs, func(r records.Record) bool { return r.Text("label.id") == u.Label.ID })
 		m := documents.Medical{Product: u, Phones: phones, SDS: told(labelOf(f, u.Label.ID), "label.sds"), Firm: p.firm, Made: p.g.Today}
-		if i >= 0 {
-			m.Record = rs[i]
-		}
+		m.Record = p.together(slices.DeleteFunc(slices.Clone(rs), func(r records.Record) bool { return r.Text("label.id") != u.Label.ID }))
 		err := p.put(p.name("medical/", ".pdf", rs[0].Text("date"), u.Label.ID), func(w io.Writer) error {
 			return documents.MedicalSheet(w, m, p.Say, p.Paper)
 		})
@@ -196,6 +193,36 @@ func (p *pile) medical(f records.Facts, rs []records.Record) error {
 		}
 	}
 	return nil
+}
+
+// together is the work with one product at all trees of a visit, as one record: whoever
+// was hurt was not at one tree only. An amount that is not known of one is not known of all.
+func (p *pile) together(rs []records.Record) records.Record {
+	if len(rs) < 2 {
+		return append(rs, records.Record{})[0]
+	}
+	all, known := rs[0], true
+	var tags, ids, lots []string
+	total := quantity.Volume(0)
+	for _, r := range rs {
+		if from := r.Text("time.start"); from < all.Text("time.start") {
+			all = all.With("time.start", from)
+		}
+		v, err := quantity.ParseVolume(r.Text("amount.total"), quantity.Reading{})
+		known = known && err == nil
+		total += v
+		tags, ids = append(tags, r.Text("tree.id")), append(ids, r.Text("record.id"))
+		if lot := r.Text("product.lot"); !slices.Contains(lots, lot) {
+			lots = append(lots, lot)
+		}
+	}
+	trees := p.Say.Say("pile.trees", why.T("trees", strings.Join(tags, ", ")))
+	place := strings.Join(slices.DeleteFunc([]string{all.Text("site.name"), trees}, func(s string) bool { return s == "" }), ", ")
+	all = all.With("site.location", place).With("record.id", strings.Join(ids, ", ")).With("product.lot", strings.Join(lots, ", ")).With("amount.total", nil)
+	if known {
+		all = all.With("amount.total", total.Text(quantity.Style{}))
+	}
+	return all
 }
 
 func labelOf(f records.Facts, id string) *views.Common {

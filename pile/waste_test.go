@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"sapwell/engine/quantity"
+	"sapwell/records"
 )
 
 // A bag belongs to the days of its visits and to those in which it was sealed or
@@ -37,6 +38,33 @@ office: given handed late
 		}
 		if n != want {
 			t.Errorf("from %q to %q: %d papers of the bag, want %d", days[0], days[1], n, want)
+		}
+	}
+}
+
+// A medical sheet tells of the work at all trees of the visit. By hand: 63 mL and 56 mL
+// are 119 mL.
+func TestTheWorkAtAllTrees(t *testing.T) {
+	p := blank(nil, nil, wanted(t, start), nil)
+	record := func(tree, start, amount, lot string) records.Record {
+		return records.Record{}.With("tree.id", tree).With("record.id", "id-"+tree).With("site.name", "Park").With("site.location", "Park, tree "+tree).
+			With("time.start", start).With("amount.total", amount).With("product.lot", lot)
+	}
+	a, b, c := record("A", "09:30", "63 mL", "L-1"), record("B", "08:15", "56 mL", "L-2"), record("C", "10:00", "", "L-1")
+	for _, w := range []struct {
+		of   []records.Record
+		want map[records.Field]string
+	}{
+		{[]records.Record{a}, map[records.Field]string{"site.location": "Park, tree A", "amount.total": "63 mL"}},
+		{[]records.Record{a, b}, map[records.Field]string{"site.location": "Park, trees A, B", "amount.total": "119 mL", "time.start": "08:15", "product.lot": "L-1, L-2", "record.id": "id-A, id-B"}},
+		{[]records.Record{a, c}, map[records.Field]string{"amount.total": "", "product.lot": "L-1"}},
+		{nil, map[records.Field]string{"date": ""}},
+	} {
+		got := p.together(w.of)
+		for field, want := range w.want {
+			if got.Text(field) != want {
+				t.Errorf("%d records: %s is %q, want %q", len(w.of), field, got.Text(field), want)
+			}
 		}
 	}
 }

@@ -87,7 +87,11 @@ func inFolder(name string, fill func(dir string) error) error {
 	if _, err := os.Lstat(name); err == nil {
 		return usage{fmt.Errorf("--out: %s is there already; name a folder that is not", name)}
 	}
-	dir, err := os.MkdirTemp(filepath.Dir(filepath.Clean(name)), "."+filepath.Base(name)+".*")
+	above := filepath.Dir(filepath.Clean(name))
+	dir, err := os.MkdirTemp(above, "."+filepath.Base(name)+".*")
+	if errors.Is(err, fs.ErrNotExist) {
+		return usage{fmt.Errorf("--out: %s: the folder %s is not there; make it first", name, above)}
+	}
 	if err != nil {
 		return err
 	}
@@ -388,10 +392,23 @@ func (i *inspection) seal(head []byte) ([sha256.Size]byte, error) {
 	return sha256.Sum256(manifest), os.WriteFile(filepath.Join(i.dir, dossier.Name), manifest, 0o644)
 }
 
+// readable is a moment as a person reads it, to the minute, its offset with it; what is
+// no moment stays as it is.
+func readable(moment string) string {
+	t, err := time.Parse(time.RFC3339, moment)
+	if err != nil {
+		return moment
+	}
+	return strings.Replace(t.Format("2006-01-02 15:04 -07:00"), " -", " −", 1)
+}
+
 // check says of every file whether it is what was handed over.
 func (c inspectCmd) check(w world) error {
 	root := os.DirFS(c.Check)
 	raw, err := fs.ReadFile(root, dossier.Name)
+	if errors.Is(err, fs.ErrNotExist) {
+		return refused{errors.New(w.say.Say("inspect.no_manifest", why.T("folder", c.Check)))}
+	}
 	if err != nil {
 		return err
 	}
@@ -432,7 +449,7 @@ func (c inspectCmd) check(w world) error {
 	if err != nil {
 		return err
 	}
-	wrapTo(w.stdout, "", w.say.Say("inspect.sound", count("n", len(there)), why.T("made", m.Made), why.T("time", moment(head.Time))))
+	wrapTo(w.stdout, "", w.say.Say("inspect.sound", count("n", len(there)), why.T("made", readable(m.Made)), why.T("time", readable(moment(head.Time)))))
 	fmt.Fprintf(w.stdout, "  %s\n", m.Key)
 	return nil
 }

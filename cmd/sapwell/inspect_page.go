@@ -75,7 +75,7 @@ func (i *inspection) writeIndex(out io.Writer) error {
 	return page.Execute(out, map[string]any{
 		"Engine": engine, "Glue": glue,
 		"Lang": i.say.Lang, "Firm": i.firm, "From": dayOrNone(i.from), "To": i.last().String(),
-		"Made": i.now().In(i.zone).Format(time.RFC3339), "Rows": i.rows, "Labels": i.labels, "Profiles": i.profiles(),
+		"Made": readable(i.now().In(i.zone).Format(time.RFC3339)), "Rows": i.rows, "Labels": i.labels, "Profiles": i.profiles(),
 	})
 }
 

@@ -128,6 +128,35 @@ func TestInspectBySha256sum(t *testing.T) {
 	outside.Ran(t, "sha256sum", "files of an inspector's folder against its manifest")
 }
 
+// What is wrong with a folder's name or place is said in one sentence.
+func TestFolders(t *testing.T) {
+	dir := t.TempDir()
+	in := func(name string) string { return filepath.Join(dir, name) }
+	if s := call(t, nil, "demo", "--no-serve", "--out", in("day")); s.code != exitDone {
+		t.Fatal(s.errors)
+	}
+	for _, c := range []struct {
+		code int
+		says string
+		args []string
+	}{
+		{exitUsage, "is not there; make it first", []string{"papers", "--data", in("day/data"), "--out", in("none/x")}},
+		{exitUsage, "is not there; make it first", []string{"inspect", "--data", in("day/data"), "--out", in("none/x")}},
+		{exitRefused, "there is no manifest.json in it", []string{"inspect", "--check", in("day")}},
+		{exitRefused, "there is no manifest.json in it", []string{"inspect", "--check", in("none")}},
+		{exitUsage, "lies before --from", []string{"records", "check", "--data", in("day/data"), "--from", "2026-12-01", "--to", "2026-01-01"}},
+		{exitUsage, "lies before --from", []string{"records", "due", "--data", in("day/data"), "--from", "2026-12-01", "--to", "2026-01-01"}},
+	} {
+		if s := call(t, nil, c.args...); s.code != c.code || !strings.Contains(s.errors, c.says) {
+			t.Errorf("%v: %d %s, want %q", c.args, s.code, s.errors, c.says)
+		}
+	}
+	s := call(t, nil, "papers", "--data", in("day/data"), "--out", in("later"), "--from", "2099-01-01")
+	if s.code != exitDone || !strings.Contains(s.out, "No visit was closed in these days") || !strings.Contains(s.out, "      1  stock-ledger.pdf\n") {
+		t.Errorf("%d %s", s.code, s.out)
+	}
+}
+
 // Where the office's key is not there, what needs a signature is refused alike.
 func TestWithoutTheKey(t *testing.T) {
 	dir := t.TempDir()

@@ -49,10 +49,14 @@ func (c papersCmd) Run(w world) error {
 		counts := map[string]int{}
 		var order []string
 		put := func(name string, write func(io.Writer) error) error {
-			if folder := path.Dir(name); counts[folder] == 0 {
-				order = append(order, folder)
+			told := name
+			if folder := path.Dir(name); folder != "." {
+				told = path.Join(folder, "…")
 			}
-			counts[path.Dir(name)]++
+			if counts[told] == 0 {
+				order = append(order, told)
+			}
+			counts[told]++
 			return putIn(dir, name, write)
 		}
 		err := c.look(w, c.where, func(ctx context.Context, l store.Ledger) error {
@@ -86,7 +90,7 @@ func putIn(dir, name string, write func(io.Writer) error) error {
 	return nil
 }
 
-// told says what was written: how many in each folder.
+// told says what was written: how many in each folder, and what lies in none.
 func (c papersCmd) told(w world, order []string, counts map[string]int) error {
 	n := 0
 	for _, c := range counts {
@@ -96,8 +100,11 @@ func (c papersCmd) told(w world, order []string, counts map[string]int) error {
 		return refused{errors.New(w.say.Say("pile.none"))}
 	}
 	wrapTo(w.stdout, "", w.say.Say("pile.made", count("n", n), why.T("folder", c.Out)))
-	for _, folder := range order {
-		fmt.Fprintf(w.stdout, "  %5d  %s\n", counts[folder], path.Join(folder, "…"))
+	for _, name := range order {
+		fmt.Fprintf(w.stdout, "  %5d  %s\n", counts[name], name)
+	}
+	if counts["record-book.pdf"] == 0 {
+		wrapTo(w.stdout, "", w.say.Say("pile.no_visits"))
 	}
 	if c.Prices == "" {
 		wrapTo(w.stdout, "", w.say.Say("pile.no_prices"))

@@ -30,8 +30,7 @@ type recordsCmd struct {
 // works says which work is meant, and by which profiles it is judged.
 type works struct {
 	File    string   `arg:"" optional:"" help:"An exported journal; - for stdin. Without it: the journal of the store."`
-	From    string   `placeholder:"DAY" help:"First day of work, as 2026-05-01."`
-	To      string   `placeholder:"DAY" help:"Last day of work."`
+	Period  period   `embed:""`
 	Open    bool     `help:"Visits that are still open, as they stand."`
 	Profile []string `placeholder:"ID" help:"Judge by these profiles and not by those of the place; needs --why."`
 	Why     string   `placeholder:"TEXT" help:"Why the choice by place is overruled."`
@@ -41,16 +40,8 @@ type works struct {
 
 // days reads the days and refuses what cannot be meant.
 func (c works) days() (from, to quantity.Date, err error) {
-	for _, d := range []struct {
-		flag, text string
-		day        *quantity.Date
-	}{{"--from", c.From, &from}, {"--to", c.To, &to}} {
-		if d.text == "" {
-			continue
-		}
-		if *d.day, err = quantity.ParseDate(d.text); err != nil {
-			return from, to, usage{fmt.Errorf("%s: %w", d.flag, err)}
-		}
+	if from, to, err = c.Period.days(); err != nil {
+		return from, to, err
 	}
 	return from, to, c.overrule()
 }
