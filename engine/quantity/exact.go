@@ -9,13 +9,11 @@ import (
 // nearest rounds r to a whole number, halves away from zero, and reports
 // whether the result fits an int64.
 func nearest(r *big.Rat) (int64, bool) {
-	num, den := new(big.Int).Abs(r.Num()), r.Denom()
-	num.Lsh(num, 1).Add(num, den) // 2|n| + d
-	num.Quo(num, new(big.Int).Lsh(den, 1))
+	n := halfUp(new(big.Int).Abs(r.Num()), r.Denom())
 	if r.Sign() < 0 {
-		num.Neg(num)
+		n.Neg(n)
 	}
-	return num.Int64(), num.IsInt64()
+	return n.Int64(), n.IsInt64()
 }
 
 // mulDiv returns a*b/c rounded to the nearest whole number, halves away from

@@ -132,16 +132,16 @@ func writeShortest(exact *big.Rat, back func(*big.Rat) bool, code string) ([]byt
 	if digits, ok := quick(exact, back); ok {
 		return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
 	}
-	f := new(big.Float).SetPrec(256).SetRat(exact)
 	digits, ok := "", false
-	if f.MantExp(nil) < 64 {
-		digits, ok = shortest(f, 'f', 24, back)
+	f, _ := exact.Float64()
+	if math.Abs(f) < 1<<64 {
+		digits, ok = shortest(0, 24, back, func(places int) string { return trimmed(fixed(exact, places), Style{}) })
 	}
 	if !ok { // 40 significant digits are enough for any float64
-		digits, ok = shortest(f, 'g', 40, back)
+		digits, ok = shortest(1, 40, back, func(count int) string { return significant(exact, count) })
 	}
 	if !ok { // a temperature within 1e-20 K of absolute zero
-		return nil, fmt.Errorf("%s %s cannot be written exactly", f.Text('g', 6), code)
+		return nil, fmt.Errorf("%s %s cannot be written exactly", strconv.FormatFloat(f, 'g', 6, 64), code)
 	}
 	return fmt.Appendf(nil, `{"value":%s,"unit":%q}`, digits, code), nil
 }
@@ -157,9 +157,9 @@ func quick(exact *big.Rat, back func(*big.Rat) bool) (digits string, ok bool) {
 	}
 	for _, digits := range []string{
 		trimmed(strconv.FormatFloat(f, 'f', 4, 64), Style{}), strconv.FormatFloat(f, 'f', -1, 64),
-		trimmed(exact.FloatString(15), Style{}), trimmed(exact.FloatString(18), Style{}),
+		trimmed(fixed(exact, 15), Style{}), trimmed(fixed(exact, 18), Style{}),
 	} {
-		if r, _ := new(big.Rat).SetString(digits); back(r) {
+		if back(numeral(digits)) {
 			return digits, true
 		}
 	}
@@ -167,13 +167,10 @@ func quick(exact *big.Rat, back func(*big.Rat) bool) (digits string, ok bool) {
 }
 
 // shortest finds the least precision, up to most, that back accepts.
-func shortest(f *big.Float, format byte, most int, back func(*big.Rat) bool) (digits string, ok bool) {
-	for precision := 0; precision <= most && !ok; precision++ {
-		if digits = f.Text(format, precision); format == 'f' {
-			digits = trimmed(digits, Style{}) // for the sign of zero
-		}
-		r, _ := new(big.Rat).SetString(digits)
-		ok = back(r)
+func shortest(least, most int, back func(*big.Rat) bool, write func(precision int) string) (digits string, ok bool) {
+	for precision := least; precision <= most && !ok; precision++ {
+		digits = write(precision)
+		ok = back(numeral(digits))
 	}
 	return digits, ok
 }
@@ -259,11 +256,7 @@ func exactNumber(s string) *big.Rat {
 	if e, err := strconv.Atoi("0" + strings.TrimLeft(exponent, "+-")); err != nil || e > 400 || len(s) > 2*maxText {
 		return nil
 	}
-	n, ok := new(big.Rat).SetString(s)
-	if !ok {
-		return nil
-	}
-	return n
+	return numeral(s)
 }
 
 // excerpt is the start of b for an error.

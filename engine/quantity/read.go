@@ -267,12 +267,7 @@ func isDigit(b byte) bool { return '0' <= b && b <= '9' }
 
 // decimal returns the number with these digits before and after the mark.
 func decimal(digits, decimals string) *big.Rat {
-	n, _ := new(big.Int).SetString("0"+digits+decimals, 10)
-	if decimals == "" {
-		return new(big.Rat).SetInt(n)
-	}
-	ten := big.NewInt(10)
-	return new(big.Rat).SetFrac(n, ten.Exp(ten, big.NewInt(int64(len(decimals))), nil))
+	return new(big.Rat).SetFrac(natural(digits+decimals), tens(len(decimals)))
 }
 
 // tidy maps the many ways of typing the same sign to one, vulgar fractions to

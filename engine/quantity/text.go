@@ -171,7 +171,7 @@ func perLength(l Length, st Style) string {
 // number prints n/unit with at most so many decimals, rounded to the nearest,
 // without zeros at the end.
 func number(n, unit int64, places int, st Style) string {
-	return trimmed(big.NewRat(n, unit).FloatString(places), st)
+	return trimmed(fixed(big.NewRat(n, unit), places), st)
 }
 
 // decimals is number for what is a float64; NaN and infinities print as such.
@@ -182,8 +182,7 @@ func decimals(f float64, places int, st Style) string {
 	}
 	// 20 °C is held as 293.15 K and comes back a few parts in 1e15 off: rounding
 	// first to 9 places keeps an exact half a half.
-	clean, _ := new(big.Rat).SetString(r.FloatString(9))
-	return trimmed(clean.FloatString(places), st)
+	return trimmed(fixed(numeral(fixed(r, 9)), places), st)
 }
 
 // trimmed drops zeros after the mark, the sign of zero, and sets the mark.
