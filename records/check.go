@@ -130,9 +130,10 @@ func (v *version) findings(r Record, work quantity.Date, every []Finding) []Find
 	return v.overdue(r, work, found)
 }
 
+// met: what is only assumed is not told.
 func (a ask) met(r Record) bool {
 	if len(a.AnyOf) == 0 {
-		return r.Has(a.Field)
+		return r.Has(a.Field) && r.fact(assumed+a.Field) != true
 	}
 	for _, f := range a.AnyOf {
 		if r.Has(f) {

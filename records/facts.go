@@ -40,11 +40,17 @@ type LabelVersion struct {
 
 // Of makes the records of a visit: one a tree and label, in the order in which the
 // visit has them. What was planned and not begun has none.
-func Of(f Facts) []Record {
+func Of(f Facts) []Record { return f.records(func(t entries.Treated) bool { return t.Holes > 0 || t.Units > 0 }) }
+
+// Coming makes the records of a visit as they stand, with those of trees on which
+// nobody has begun.
+func Coming(f Facts) []Record { return f.records(func(entries.Treated) bool { return true }) }
+
+func (f Facts) records(wanted func(entries.Treated) bool) []Record {
 	f = f.whole()
 	var list []Record
 	for _, t := range f.treated() {
-		if t.Holes == 0 && t.Units == 0 {
+		if !wanted(t) {
 			continue
 		}
 		w := f.work(t)

@@ -3,6 +3,8 @@ package records
 import (
 	"slices"
 	"strings"
+
+	"sapwell/engine/why"
 )
 
 // Judged is a record with what the profiles chosen for it find, each thing once.
@@ -26,6 +28,19 @@ type Found struct {
 	Profiles []string `json:"profiles"`
 	Kind     string   `json:"-"`
 	What     string   `json:"-"`
+}
+
+// Phrase is the finding as the catalogue says it: a key, and what fills its blanks.
+// name is how a field is called.
+func (f Found) Phrase(name func(field string) string) (key string, blanks []why.Term) {
+	blanks = []why.Term{why.T("text", f.Says), why.T("profiles", strings.Join(f.Profiles, ", "))}
+	switch f.Kind {
+	case Late:
+		return "records.late", append(blanks, why.T("day", f.Until))
+	case Invalid:
+		return "records.malformed", append(blanks, why.T("field", name(f.What)))
+	}
+	return "records.missing", append(blanks, why.T("field", name(f.What)))
 }
 
 // Judge holds a record against the profiles chosen for it.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -294,10 +295,19 @@ func (w *work) follows(s sheet) {
 	s.put("method", "trunk micro-injection, sealed pressurised units")
 	s.put("type_of_use", "individual plant")
 	s.put("electronic_at", Record{facts: s}.fact("recorded_at"))
-	s.put("ctx.commercial", g.Client != "")
+	assume(s, "ctx.commercial") // a client's name does not tell it: a city has its own crew
 	s.put("ctx.agricultural", g.Context == "orchard" || g.Context == "nursery")
 	s.put("ctx.greenhouse_or_nursery", g.Context == "nursery")
 	w.chosen(s)
+}
+
+// assume takes for true what would ask for more, where nobody told it in words that
+// can be read.
+func assume(s sheet, f Field) {
+	if _, told := (Record{facts: s}).fact(f).(bool); told {
+		return
+	}
+	maps.Copy(s, Record{facts: s}.With(f, true).With(assumed+f, true).facts)
 }
 
 func (w *work) chosen(s sheet) {

@@ -120,7 +120,7 @@ func TestOf(t *testing.T) {
 		"ctx.commercial": "true", "ctx.agricultural": "false", "profiles": "us-fed-rup, us-ny, generic",
 	})
 	got := found(r)
-	for profile, want := range map[string][]string{"us-fed-rup": {}, "us-ny": {"MISSING:contract.ref", "MISSING:marker.posted_at"}, "uk": {}, "generic": {}} {
+	for profile, want := range map[string][]string{"us-fed-rup": {}, "us-ny": {"MISSING:contract.ref", "MISSING:ctx.commercial", "MISSING:marker.posted_at"}, "uk": {}, "generic": {}} {
 		if !slices.Equal(got[profile], want) {
 			t.Errorf("%s: %v, want %v", profile, got[profile], want)
 		}
@@ -186,6 +186,36 @@ func TestEveryHandCounts(t *testing.T) {
 	outside.Ran(t, "40 CFR 171.3, definition of use, in a glossary that tells it", "who seats, lifts or bags uses the product")
 }
 
+// Whether the work is for hire is told of the firm, the grounds or the visit, the
+// nearest first. Until it is, it is taken for it and asked in New York, where a
+// written contract hangs on it (ECL 33-1001); a client's name does not tell it.
+func TestForHire(t *testing.T) {
+	for _, c := range []struct {
+		org, grounds, visit, client, commercial string
+		want                                    []string
+	}{
+		{"", "", "", "Fictional Owner LLC", "true", []string{"MISSING:contract.ref", "MISSING:ctx.commercial", "MISSING:marker.posted_at"}},
+		{"", "", "", "", "true", []string{"MISSING:contract.ref", "MISSING:ctx.commercial", "MISSING:marker.posted_at"}},
+		{"perhaps", "", "", "", "true", []string{"MISSING:contract.ref", "MISSING:ctx.commercial", "MISSING:marker.posted_at"}},
+		{"yes", "", "", "", "true", []string{"MISSING:contract.ref", "MISSING:marker.posted_at"}},
+		{"no", "", "", "City Park (fictional)", "false", nil},
+		{"no", "yes", "", "", "true", []string{"MISSING:contract.ref", "MISSING:marker.posted_at"}},
+		{"yes", "yes", "no", "Fictional Owner LLC", "false", nil},
+	} {
+		f := invented(t)
+		f.Grounds.Facts.Client = c.client
+		for c, text := range map[*views.Common]string{&f.Org.Common: c.org, &f.Grounds.Common: c.grounds, &f.Visit.Common: c.visit} {
+			c.Told = map[string]views.Told{"ctx.commercial": {Text: text}}
+		}
+		r := one(t, f)
+		says(t, r, map[Field]string{"ctx.commercial": c.commercial})
+		if got := found(r)["us-ny"]; !slices.Equal(got, c.want) && len(got)+len(c.want) > 0 {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+	outside.Ran(t, "New York ECL 33-1001", "a written contract before work for hire, and asked whether it is")
+}
+
 // While the visit is open the record is what is known so far.
 func TestOpenVisit(t *testing.T) {
 	f := invented(t)
@@ -237,6 +267,7 @@ func TestTold(t *testing.T) {
 	tell(&f.Visit.Common, "marker.width_in", "5")
 	tell(&f.Visit.Common, "marker.height_in", "3")
 	tell(&f.Grounds.Common, "ctx.agency", "No")
+	tell(&f.Org.Common, "ctx.commercial", "yes")
 	tell(&f.Grounds.Common, "site.type", "ornamental shade tree")
 	tell(&f.Grounds.Common, "area.planted", "30 {tree}")
 	tell(&f.Visit.Common, "holes.count", "99")

@@ -78,6 +78,10 @@ func (r Record) fact(f Field) any {
 // Has reports whether something that is not empty was written down.
 func (r Record) Has(f Field) bool { return !empty(r.fact(f)) }
 
+// assumed stands before the name of a fact that nobody told and that was taken for so,
+// as the stricter case: "assumed.ctx.commercial".
+const assumed = "assumed."
+
 // empty: null, a text of nothing but spaces, a list or an object without members.
 func empty(v any) bool {
 	switch v := v.(type) {

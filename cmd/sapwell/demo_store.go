@@ -111,7 +111,7 @@ func (w world) fillDemo(ctx context.Context, st store.Store) error {
 	}
 	s := &scribe{ctx: ctx, ledger: ledger, signer: signer, by: founding.Person, at: start, zone: zone}
 	s.newID = newIDs(func() time.Time { return s.at })
-	d := demoOf{scribe: s, today: quantity.DateOf(w.now().In(zone))}
+	d := demoOf{scribe: s, org: founding.Org, today: quantity.DateOf(w.now().In(zone))}
 	d.people()
 	d.stock()
 	d.trees()
@@ -123,6 +123,7 @@ func (w world) fillDemo(ctx context.Context, st store.Store) error {
 // demoOf is the invented day as it is written down.
 type demoOf struct {
 	*scribe
+	org     journal.ID
 	today   quantity.Date
 	trainee journal.ID
 	grounds journal.ID
@@ -146,6 +147,7 @@ type demoJob struct {
 func (d *demoOf) people() {
 	year := d.today.Year()
 	d.do("org.update", obj{"phone": "+1-555-0100", "reg_no": "INVENTED-B-1"})
+	d.do("record.tell", obj{"on": obj{"kind": "org", "id": d.org}, "field": "ctx.commercial", "text": "yes"})
 	d.do("person.certify", obj{"person": d.by, "sort": "certificate", "number": "INVENTED-0001", "authority": "Department of Agriculture of a state that does not exist",
 		"categories": []string{"ornamental and shade tree"}, "from": fmt.Sprintf("%d-01-01", year-1), "until": fmt.Sprintf("%d-12-31", year+1)})
 	d.trainee = d.do("person.add", obj{"name": "Rowan Pike (invented)", "roles": []string{"trainee"}, "supervisor": d.by})
