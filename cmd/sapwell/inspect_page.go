@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"sapwell/engine/why"
@@ -44,6 +45,11 @@ type indexRow struct {
 // Text is a fact of the record.
 func (r indexRow) Text(field string) string { return r.record.Text(records.Field(field)) }
 
+// Fictional tells that the product is invented and does not say so by its name.
+func (r indexRow) Fictional() bool {
+	return r.Text("product.fictional") == "true" && !strings.Contains(strings.ToLower(r.Text("product.name")), "fictional")
+}
+
 // Amended tells how many corrections the record shows.
 func (r indexRow) Amended() int { return len(r.record.Amendments) }
 
@@ -66,7 +72,14 @@ func (i *inspection) misses(r records.Record) (list []string) {
 
 func (i *inspection) writeIndex(out io.Writer) error {
 	page, err := template.New("index").Funcs(template.FuncMap{
-		"say": func(key string, terms ...any) string { return i.say.Say("inspect.page."+key, pairs(terms)...) },
+		"say":   func(key string, terms ...any) string { return i.say.Say("inspect.page."+key, pairs(terms)...) },
+		"heads": func() []string { return strings.Fields("day tree place product amount who papers misses kept") },
+		"profile": func(id, name string) string {
+			if said := i.say.Say("profile." + id); !strings.HasPrefix(said, "⟨") {
+				return said
+			}
+			return name
+		},
 	}).Parse(inspectPage)
 	if err != nil {
 		return err

@@ -128,6 +128,36 @@ func TestInspectBySha256sum(t *testing.T) {
 	outside.Ran(t, "sha256sum", "files of an inspector's folder against its manifest")
 }
 
+// The page names the profiles in its reader's language, and on a phone each fact of a
+// record has its heading beside it.
+func TestThePageSpeaksTheReadersLanguage(t *testing.T) {
+	dir := t.TempDir()
+	if s := call(t, nil, "demo", "--no-serve", "--out", filepath.Join(dir, "day")); s.code != exitDone {
+		t.Fatal(s.errors)
+	}
+	for lang, want := range map[string][]string{
+		"en": {"<li>United States, federal: restricted-use products (us-fed-rup;", `data-head="Missing or late"`},
+		"es": {"<li>Estados Unidos, federal: productos de uso restringido (us-fed-rup;", `data-head="Falta o va tarde"`},
+	} {
+		folder := filepath.Join(dir, lang)
+		if s := call(t, nil, "--lang", lang, "inspect", "--data", filepath.Join(dir, "day/data"), "--out", folder); s.code != exitDone {
+			t.Fatal(s.errors)
+		}
+		page, err := os.ReadFile(filepath.Join(folder, "index.html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, s := range want {
+			if !strings.Contains(string(page), s) {
+				t.Errorf("%s: the page has no %q", lang, s)
+			}
+		}
+		if n, m := strings.Count(string(page), `role="columnheader"`), strings.Count(string(page), `role="cell"`); n != 9 || m != 2*n {
+			t.Errorf("%d headings, %d cells of two records", n, m)
+		}
+	}
+}
+
 // What is wrong with a folder's name or place is said in one sentence.
 func TestFolders(t *testing.T) {
 	dir := t.TempDir()
