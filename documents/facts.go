@@ -20,8 +20,9 @@ import (
 
 // leaf is one fact of a record.
 type leaf struct {
-	field records.Field
-	fact  any // text, json.Number, bool, list, or object with value and unit
+	field   records.Field
+	fact    any  // text, json.Number, bool, list, or object with value and unit
+	assumed bool // nobody told it
 }
 
 // leaves lists all facts of a record that are not empty, by name.
@@ -51,20 +52,20 @@ func walk(all []leaf, at string, facts map[string]any) []leaf {
 		case nil:
 		case map[string]any:
 			if v["value"] != nil && v["unit"] != nil {
-				all = append(all, leaf{records.Field(field), v})
+				all = append(all, leaf{field: records.Field(field), fact: v})
 			} else {
 				all = walk(all, field, v)
 			}
 		case []any:
 			if len(v) > 0 {
-				all = append(all, leaf{records.Field(field), v})
+				all = append(all, leaf{field: records.Field(field), fact: v})
 			}
 		case string:
 			if strings.TrimSpace(v) != "" {
-				all = append(all, leaf{records.Field(field), v})
+				all = append(all, leaf{field: records.Field(field), fact: v})
 			}
 		default:
-			all = append(all, leaf{records.Field(field), v})
+			all = append(all, leaf{field: records.Field(field), fact: v})
 		}
 	}
 	return all
@@ -88,7 +89,7 @@ func (v voice) fact(l leaf) string {
 		if f["value"] == nil || f["unit"] == nil {
 			return v.named(f)
 		}
-		return strings.TrimSpace(v.fact(leaf{"", f["value"]}) + " " + v.ucum(fmt.Sprint(f["unit"]), fmt.Sprint(f["value"])))
+		return strings.TrimSpace(v.fact(leaf{fact: f["value"]}) + " " + v.ucum(fmt.Sprint(f["unit"]), fmt.Sprint(f["value"])))
 	}
 	return ""
 }
@@ -163,7 +164,7 @@ func (v voice) listFact(f records.Field, list []any) string {
 	}
 	var texts []string
 	for _, item := range list {
-		texts = append(texts, v.fact(leaf{f, item}))
+		texts = append(texts, v.fact(leaf{field: f, fact: item}))
 	}
 	return strings.Join(texts, "; ")
 }

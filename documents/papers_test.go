@@ -154,6 +154,28 @@ var goodPractice = strings.Fields(`recorded_at business.name business.phone appl
 	product.ai product.lot amount.total amount.rate area.size date time.start time.end method weather.air_temp weather.wind
 	units.installed units.retrieved holes.count waste.batch`)
 
+// What nobody told and was taken for so says so, and is asked still.
+func TestWhatIsOnlyAssumed(t *testing.T) {
+	r := sampleRecord(t).With("ctx.commercial", true).With("assumed.ctx.commercial", true).With("assumed.applicator.certified", true)
+	for lang, want := range map[string][]string{
+		"en": {"Work for hire yes: taken for so, nobody told it", "Applicator certified yes: taken for so, nobody told it"},
+		"es": {"Trabajo por encargo sí: se supone, nadie lo dijo", "Aplicador certificado sí: se supone, nadie lo dijo"},
+	} {
+		v := speak(t, lang, inch)
+		facts := v.factsOf(r)
+		for _, f := range []records.Field{"ctx.commercial", "applicator.certified"} {
+			items := v.items([]records.Field{f}, facts, nil, nil)
+			if len(items) != 1 || !items[0].missing || !strings.Contains(strings.Join(want, "|"), items[0].caption+" "+items[0].value) {
+				t.Errorf("%s: %s: %+v", lang, f, items)
+			}
+		}
+		text := allText(treatmentPages(r, []string{"us-fed-rup"}, v, A4, 1))
+		if strings.Contains(text, "assumed") || strings.Contains(text, v.Say("paper.gaps.none")) {
+			t.Errorf("%s: the paper says %q, or that nothing is missing", lang, "assumed")
+		}
+	}
+}
+
 // What is asked and not there is printed as not recorded, in both languages, beside
 // what it is called.
 func TestWhatIsAskedAndMissing(t *testing.T) {

@@ -120,11 +120,19 @@ func recordHead(r records.Record, v voice) heading {
 	}
 }
 
+// assumed stands before the name of a fact that nobody told and that was taken for so.
+const assumed = "assumed."
+
 func (v voice) factsOf(r records.Record) map[records.Field]leaf {
 	facts := map[records.Field]leaf{}
 	for _, l := range leaves(r) {
 		if l.field == "site.location" {
 			l.fact = v.location(r)
+		}
+		if told, ok := strings.CutPrefix(string(l.field), assumed); ok {
+			l = leaf{records.Field(told), v.Say("paper.assumed", why.T("value", v.fact(l))), true}
+		} else if facts[l.field].assumed { // told by that, and with what it is worth
+			continue
 		}
 		facts[l.field] = l
 	}
@@ -190,7 +198,7 @@ func (v voice) items(fields []records.Field, facts map[records.Field]leaf, asked
 		l, has := facts[f]
 		switch {
 		case has:
-			items = append(items, item{v.fieldName(f), strings.TrimSpace(v.fact(l) + " " + marks[f]), false})
+			items = append(items, item{v.fieldName(f), strings.TrimSpace(v.fact(l) + " " + marks[f]), l.assumed})
 		case asked[f] && !partly(f, facts):
 			items = append(items, item{v.fieldName(f), strings.TrimSpace(v.Say("paper.not_recorded") + " " + marks[f]), true})
 		}
@@ -288,7 +296,7 @@ func (f *folio) signature(r records.Record) {
 func (f *folio) demands(r records.Record, profiles []string) {
 	missing := 0
 	for field := range askedOf(r, profiles) {
-		if !r.Has(field) {
+		if !r.Has(field) || r.Text(assumed+field) == "true" {
 			missing++
 		}
 	}

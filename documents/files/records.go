@@ -111,7 +111,7 @@ func columns() []column {
 	add(figure, "marker.width_in", "marker.height_in", "marker.above_ground_in", "marker.letter_height_in", "marker.stay_off_hours")
 	add(words, "customer_copy.given_at", "reports.ca_monthly", "reports.ny_annual")
 	add(truth, "ctx.commercial", "ctx.agricultural", "ctx.greenhouse_or_nursery", "ctx.golf_or_turf_farm", "ctx.agency", "ctx.within_100_ft", "ctx.ms_long_deadline", "ctx.ms_paper_until_2027")
-	add(truth, "assumed.ctx.commercial")
+	add(truth, "assumed.ctx.commercial", "assumed.applicator.cert_expiry")
 	add(list, "profiles")
 	add(words, "profiles_why")
 	add(list, "amendments")
