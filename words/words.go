@@ -65,6 +65,15 @@ func (p *Printer) Say(key string, terms ...why.Term) string {
 	}, p.Value)
 }
 
+// Field is how a fact of a record is called; by its own name where a profile asks what
+// the catalogue does not know yet.
+func (p *Printer) Field(name string) string {
+	if p.has("field." + name) {
+		return p.Say("field." + name)
+	}
+	return name
+}
+
 // has reports whether there is a message of that key.
 func (p *Printer) has(key string) bool {
 	_, ok := p.messages[key]

@@ -63,25 +63,29 @@ func InEU(country string) bool {
 // fold takes away what people write differently: case, accents, and everything
 // that is no letter or digit.
 func fold(text string) string {
+	letters := bare()
 	return strings.Map(func(r rune) rune {
+		if plain, accented := letters[r]; accented {
+			return plain
+		}
 		if unicode.IsLetter(r) || unicode.IsDigit(r) {
 			return r
 		}
 		return -1
-	}, bare().Replace(strings.ToLower(text)))
+	}, strings.ToLower(text))
 }
 
 // accents are the accented letters of the names in the table, each before what it
 // is without.
 const accents = "áa àa âa äa ãa åa čc çc ďd ée èe êe ëe ěe íi îi ïi łl ñn ńn óo ôo öo őo øo řr šs şs șs ťt ţt țt úu üu űu ůu ýy žz żz źz άα έε ήη ίι όο ύυ ώω"
 
-var bare = sync.OnceValue(func() *strings.Replacer {
-	var pairs []string
+var bare = sync.OnceValue(func() map[rune]rune {
+	letters := map[rune]rune{}
 	for pair := range strings.FieldsSeq(accents) {
 		letter := []rune(pair)
-		pairs = append(pairs, string(letter[0]), string(letter[1]))
+		letters[letter[0]] = letter[1]
 	}
-	return strings.NewReplacer(pairs...)
+	return letters
 })
 
 // names are the table by folded name.
