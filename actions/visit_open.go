@@ -96,24 +96,30 @@ func (d *desk) checkPeople(in visitOpen) error {
 	return nil
 }
 
-// askCertificate asks where no certificate of the person holds on the day. It
-// never refuses: a certificate that was not noted here may still be held, and
-// whether it covers the work only a person can tell.
+// askCertificate asks where no certificate of the person holds on the day, or only one
+// without a last day. It never refuses: a certificate that was not noted here may still
+// be held, and whether it covers the work only a person can tell.
 func (d *desk) askCertificate(p *views.Person, day entries.Date) {
 	var last entries.Date
+	endless := false
 	for _, c := range p.Certificates {
 		switch {
 		case c.Sort != "certificate" || c.Withdrawn || c.From.After(day):
-		case c.Until.IsZero() || !day.After(c.Until):
+		case c.Until.IsZero():
+			endless = true
+		case !day.After(c.Until):
 			return
 		case c.Until.After(last):
 			last = c.Until
 		}
 	}
 	terms := []why.Term{why.T("name", p.Facts.Name), why.T("date", day)}
-	if last.IsZero() {
+	switch {
+	case endless:
+		d.tell("visit.certificate_endless", why.Ask, "certified", terms...)
+	case last.IsZero():
 		d.tell("visit.certificate_missing", why.Ask, "certified", terms...)
-	} else {
+	default:
 		d.tell("visit.certificate_expired", why.Ask, "certified", append(terms, why.T("expires", last))...)
 	}
 }

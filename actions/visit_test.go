@@ -297,6 +297,10 @@ func TestOpenTells(t *testing.T) {
 	if o := open(`"day":"2026-06-09","certified":"$boss"`); !has(o, "visit.certificate_missing") {
 		t.Errorf("a training is no certificate, told %v", findingCodes(o.Findings))
 	}
+	d.done(d.boss, "person.certify", d.with(`{"person":"$boss","sort":"certificate","number":"X-1","authority":"Example Board","from":"2025-01-01"}`))
+	if o := open(`"day":"2026-06-09","certified":"$boss"`); !has(o, "visit.certificate_endless") || has(o, "visit.certificate_missing") {
+		t.Errorf("a certificate without a last day: told %v", findingCodes(o.Findings))
+	}
 	d.name("asks", d.do(d.app, "tree.plan", d.with(`{"tree":"$tree","day":"2026-06-09","label":"$label"}`)))
 	o := d.done(d.app, "visit.open", d.with(`{"grounds":"$grounds","day":"2026-06-09","jobs":[{"tree":"$tree","plan":"$asks"}]}`))
 	if !has(o, "visit.plan_asks") {

@@ -40,21 +40,28 @@ type LabelVersion struct {
 
 // Of makes the records of a visit: one a tree and label, in the order in which the
 // visit has them. What was planned and not begun has none.
-func Of(f Facts) []Record { return f.records(func(t entries.Treated) bool { return t.Holes > 0 || t.Units > 0 }) }
+func Of(f Facts) (list []Record) {
+	for _, w := range f.works() {
+		if w.given.Holes > 0 || w.given.Units > 0 {
+			list = append(list, Record{facts: w.record(), Amendments: w.amendments()})
+		}
+	}
+	return list
+}
 
 // Coming makes the records of a visit as they stand, with those of trees on which
-// nobody has begun.
-func Coming(f Facts) []Record { return f.records(func(entries.Treated) bool { return true }) }
+// nobody has begun, and without their amendments.
+func Coming(f Facts) (list []Record) {
+	for _, w := range f.works() {
+		list = append(list, Record{facts: w.record()})
+	}
+	return list
+}
 
-func (f Facts) records(wanted func(entries.Treated) bool) []Record {
+func (f Facts) works() (list []*work) {
 	f = f.whole()
-	var list []Record
 	for _, t := range f.treated() {
-		if !wanted(t) {
-			continue
-		}
-		w := f.work(t)
-		list = append(list, Record{facts: w.record(), Amendments: w.amendments()})
+		list = append(list, f.work(t))
 	}
 	return list
 }

@@ -161,6 +161,67 @@ func TestHands(t *testing.T) {
 	says(t, one(t, f), map[Field]string{"applied_by": "", "operator.name": ""})
 }
 
+// A certificate without a last day is not valid for good: the day is asked of
+// whoever answers and of whoever works. One with a last day that holds goes before it.
+func TestCertificateWithoutEnd(t *testing.T) {
+	endless := certificate(licence, "C-9", "2020-01-01", "")
+	good := certificate(licence, "C-1", "2025-01-01", "2027-12-31")
+	gone := certificate(licence, "C-0", "2010-01-01", "2020-12-31")
+	for _, c := range []struct {
+		chief, hand []entries.Certificate
+		number      string
+		asked       bool
+	}{
+		{[]entries.Certificate{good}, nil, "C-1", false},
+		{[]entries.Certificate{endless}, nil, "C-9", true},
+		{[]entries.Certificate{endless, gone}, nil, "C-9", true},
+		{[]entries.Certificate{endless, good}, nil, "C-1", false},
+		{[]entries.Certificate{good, endless}, nil, "C-1", false},
+		{[]entries.Certificate{good}, []entries.Certificate{endless}, "C-1", true},
+		{[]entries.Certificate{good}, []entries.Certificate{good}, "C-1", false},
+	} {
+		f := invented(t)
+		f.People[0] = person(10, "A. Example", c.chief...)
+		if c.hand != nil {
+			f.People = append(f.People, person(11, "B. Invented", c.hand...))
+			f.Visit.Holes[1].Facts.By = id(11)
+		}
+		r := one(t, f)
+		says(t, r, map[Field]string{"applicator.cert_no": c.number, "applied_by": "certified"})
+		for _, profile := range []string{"us-fed-rup", "generic"} {
+			if got := slices.Contains(found(r)[profile], "MISSING:applicator.cert_expiry"); got != c.asked {
+				t.Errorf("%+v: %s asks %t", c, profile, got)
+			}
+		}
+	}
+}
+
+// In the US a training counts for 12 months, the same day of the next year included,
+// whatever it says of itself (40 CFR 171.201, as the State of Washington tells it).
+func TestTrainingEnds(t *testing.T) {
+	for _, c := range []struct {
+		country, from, until string
+		counts               bool
+	}{
+		{"US", "2025-05-12", "", true},
+		{"US", "2025-05-11", "", false},
+		{"US", "2025-05-11", "2030-01-01", false},
+		{"US", "2026-01-01", "2026-05-11", false},
+		{"US", "2026-05-13", "", false},
+		{"DE", "2026-01-01", "", false},
+		{"DE", "2020-01-01", "2030-01-01", true},
+	} {
+		f := invented(t)
+		f.Grounds.Facts.Country = c.country
+		f.Visit.Holes[1].Facts.By = id(11)
+		f.People = append(f.People, person(11, "B. Invented", certificate(training, "TR-1", c.from, c.until)))
+		if got := one(t, f).Has("operator.qualification_ref"); got != c.counts {
+			t.Errorf("%+v: counts %t", c, got)
+		}
+	}
+	outside.Ran(t, "40 CFR 171.201, as the State of Washington tells it", "a training counts for 12 months")
+}
+
 // Everybody who handled the units did the work: who seats, pressurises, takes back or
 // bags as well as who bores (use of a product is all of that: 40 CFR 171.3, from a
 // glossary that tells it). Another tree's hands are not this tree's.

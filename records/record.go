@@ -79,7 +79,7 @@ func (r Record) fact(f Field) any {
 func (r Record) Has(f Field) bool { return !empty(r.fact(f)) }
 
 // assumed stands before the name of a fact that nobody told and that was taken for so,
-// as the stricter case: "assumed.ctx.commercial".
+// to be asked: "assumed.ctx.commercial".
 const assumed = "assumed."
 
 // empty: null, a text of nothing but spaces, a list or an object without members.
