@@ -92,7 +92,7 @@ func (d *desk) nameLabel(a *verdict.Application, id journal.ID) error {
 		return err
 	}
 	a.Label = version.Facts.Name
-	if l, err := labelOf(version); err == nil { // by the rules of today it may have a fault
+	if l, err := d.labelOf(version); err == nil { // by the rules of today it may have a fault
 		for _, i := range l.Class.Ingredients {
 			a.Active = append(a.Active, i.Name)
 		}

@@ -88,12 +88,19 @@ func (d *desk) labelsNamed(name string) (versions []*views.Label, err error) {
 
 // labelOf is the label as the engine wants it. It was sound when it was written;
 // a later program may see a fault that this one did not.
-func labelOf(v *views.Label) (label.Label, error) {
+func (d *desk) labelOf(v *views.Label) (label.Label, error) {
+	if l, ok := d.labels[v.ID]; ok {
+		return l, nil
+	}
 	l, faults := labelfile.Read("file", strings.NewReader(v.Facts.File))
 	for _, f := range faults {
 		if f.Severity == why.Block {
 			return l, faultyLabel(f, len(faults))
 		}
 	}
+	if d.labels == nil {
+		d.labels = map[string]label.Label{}
+	}
+	d.labels[v.ID] = l
 	return l, nil
 }

@@ -69,7 +69,7 @@ func (d *desk) sold(name string, size quantity.Volume) error {
 	}
 	var sizes []string
 	for _, v := range versions {
-		l, err := labelOf(v)
+		l, err := d.labelOf(v)
 		if err != nil {
 			return err
 		}

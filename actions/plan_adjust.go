@@ -80,7 +80,7 @@ func (d *desk) adjustment(in planAdjust) (a adjustment, err error) {
 	if err != nil {
 		return a, err
 	}
-	if a.label, err = labelOf(version); err != nil {
+	if a.label, err = d.labelOf(version); err != nil {
 		return a, err
 	}
 	if a.tick, err = tickOf(a.plan.Full, a.stem); err != nil {

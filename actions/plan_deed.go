@@ -104,7 +104,7 @@ func (d *desk) writePlan(in treePlan, t *views.Tree, version *views.Label, pest 
 	if err != nil {
 		return treePlanned{}, err
 	}
-	l, err := labelOf(version)
+	l, err := d.labelOf(version)
 	if err != nil {
 		return treePlanned{}, err
 	}
@@ -168,7 +168,7 @@ func (d *desk) chooseLabel(asked journal.ID, host, pest string) (*views.Label, l
 		if err != nil {
 			return nil, label.Label{}, err
 		}
-		l, err := labelOf(v)
+		l, err := d.labelOf(v)
 		return v, l, err
 	}
 	newest, err := d.newestLabels()
@@ -177,7 +177,7 @@ func (d *desk) chooseLabel(asked journal.ID, host, pest string) (*views.Label, l
 	}
 	var labels []label.Label
 	for _, v := range newest {
-		l, err := labelOf(v)
+		l, err := d.labelOf(v)
 		if err != nil {
 			return nil, label.Label{}, err
 		}

@@ -97,7 +97,7 @@ func (d *desk) fitLot(v *views.Visit, plan entries.Plan, stem entries.PlanStem, 
 
 // goodLot refuses a lot that stock.Check blocks, in its words and with its code.
 func (d *desk) goodLot(f entries.Lot, version *views.Label, day entries.Date) error {
-	l, err := labelOf(version)
+	l, err := d.labelOf(version)
 	if err != nil {
 		return err
 	}
