@@ -82,6 +82,7 @@ type book struct {
 	order         []string // of the profiles that are shown first
 	formats       []format // of every profile
 	orders        []order
+	also          map[Field][]also
 	jurisdictions []jurisdiction
 }
 
@@ -119,15 +120,25 @@ func load(from fs.FS) (book, error) {
 			return b, fmt.Errorf("%s: %w", path.Base(name), err)
 		}
 	}
-	slices.SortStableFunc(b.jurisdictions, func(x, y jurisdiction) int { return cmp.Compare(b.rank(x), b.rank(y)) })
+	b.jurisdictions = b.ordered()
 	return b, nil
 }
 
-func (b *book) rank(j jurisdiction) int {
-	if i := slices.Index(b.order, j.ID); i >= 0 {
-		return i
+// ordered are first those that are listed, as they are listed.
+func (b *book) ordered() (list []jurisdiction) {
+	for _, id := range b.order {
+		for _, j := range b.jurisdictions {
+			if j.ID == id {
+				list = append(list, j)
+			}
+		}
 	}
-	return len(b.order)
+	for _, j := range b.jurisdictions {
+		if !slices.Contains(b.order, j.ID) {
+			list = append(list, j)
+		}
+	}
+	return list
 }
 
 func (b *book) common(raw []byte) error {
@@ -135,9 +146,14 @@ func (b *book) common(raw []byte) error {
 		Order   []string `json:"order"`
 		Formats []format `json:"formats"`
 		Orders  []order  `json:"orders"`
+		Also    []also   `json:"also"`
 	}
 	err := strictly(raw, &every)
-	b.order, b.formats, b.orders = every.Order, every.Formats, every.Orders
+	b.order, b.formats, b.orders, b.also = every.Order, every.Formats, every.Orders, map[Field][]also{}
+	for _, a := range every.Also {
+		b.also[a.Field] = append(b.also[a.Field], a)
+		err = cmp.Or(err, a.check())
+	}
 	return cmp.Or(err, wellShaped(b.formats, b.orders))
 }
 

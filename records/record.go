@@ -59,8 +59,22 @@ func plain(v any) []byte {
 	return bytes.TrimRight(b.Bytes(), "\n")
 }
 
-// fact finds what stands at a dotted name; nil where nothing does.
+// fact is what is known under a name: what stands there, or under another name that
+// means the same; nil where nothing does.
 func (r Record) fact(f Field) any {
+	if v := r.written(f); !empty(v) {
+		return v
+	}
+	for _, a := range all().also[f] {
+		if v := a.find(r); v != nil {
+			return v
+		}
+	}
+	return nil
+}
+
+// written is what stands at a dotted name; nil where nothing does.
+func (r Record) written(f Field) any {
 	at, rest := r.facts, string(f)
 	for {
 		name, below, nested := strings.Cut(rest, ".")

@@ -3,7 +3,9 @@ package records
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"regexp"
+	"strings"
 	"time"
 
 	"sapwell/engine/quantity"
@@ -77,14 +79,15 @@ const (
 	aMoment  form = "moment" // RFC 3339, with offset; the day alone will do
 	anAmount form = "amount" // {value > 0, unit}
 	aCount   form = "count"  // a whole number, 0 or more
+	aStage   form = "stage"  // two digits as a text, or a whole number of at most two
 )
 
 func (f *form) UnmarshalText(b []byte) error {
 	switch *f = form(b); *f {
-	case aDay, aMoment, anAmount, aCount:
+	case aDay, aMoment, anAmount, aCount, aStage:
 		return nil
 	}
-	return fmt.Errorf("%q: want day, moment, amount or count", b)
+	return fmt.Errorf("%q: want day, moment, amount, count or stage", b)
 }
 
 // pattern is a regular expression (RE2) that the whole text must match.
@@ -115,11 +118,19 @@ func (f format) broken(r Record) bool {
 		value, _, ok := r.Amount(f.Field)
 		return !ok || !(value > 0)
 	case aCount:
-		n, ok := fact.(json.Number)
-		whole, err := n.Int64()
-		return !ok || err != nil || whole < 0
+		return !isWhole(fact, math.MaxInt64)
+	case aStage:
+		digits := strings.Trim(text, "0123456789") == ""
+		return !isWhole(fact, 99) && !(isText && digits && len(text) == 2)
 	}
 	return !isText || f.Pattern.Regexp != nil && !f.Pattern.MatchString(text)
+}
+
+// isWhole reports whether a fact is a whole number from 0 to most.
+func isWhole(fact any, most int64) bool {
+	n, ok := fact.(json.Number)
+	whole, err := n.Int64()
+	return ok && err == nil && whole >= 0 && whole <= most
 }
 
 // day is the day of a fact that is a day or a moment, as it was where it was told.
