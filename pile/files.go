@@ -134,7 +134,7 @@ func Events(duties []records.Duty, now time.Time, say *words.Printer) iter.Seq2[
 				Description: say.Say("pile.covers", why.T("n", d.Records), why.T("subject", d.Subject)), Cancelled: !d.Done.IsZero(),
 			}
 			if e.Summary == "" { // the last day of keeping
-				e.Summary = say.Say("pile.keep")
+				e.Summary = say.Say("pile.keep", why.T("subject", d.Subject))
 			}
 			if !yield(e, nil) {
 				return

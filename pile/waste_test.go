@@ -7,6 +7,7 @@ import (
 
 	"sapwell/engine/quantity"
 	"sapwell/records"
+	"sapwell/words"
 )
 
 // A bag belongs to the days of its visits and to those in which it was sealed or
@@ -79,4 +80,20 @@ func dayOf(t *testing.T, text string) quantity.Date {
 		t.Fatal(err)
 	}
 	return d
+}
+
+// A last day of keeping says which records it is of: nobody knows in years what "this
+// day" was.
+func TestALastDayOfKeepingSaysOfWhat(t *testing.T) {
+	for _, lang := range words.Languages() {
+		say, err := words.New(lang, quantity.Style{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for e, err := range Events([]records.Duty{{Name: "keep_until", Subject: "2026-06-09", Records: 2, Due: quantity.NewDate(2033, 6, 9)}}, start, say) {
+			if err != nil || !strings.Contains(e.Summary, "2026-06-09") || strings.Contains(e.Summary, "⟨") {
+				t.Errorf("%s: %q, %v", lang, e.Summary, err)
+			}
+		}
+	}
 }
