@@ -7,7 +7,9 @@ package accounts
 
 import (
 	"context"
+	"crypto/ed25519"
 	"errors"
+	"fmt"
 	"time"
 
 	"sapwell/journal"
@@ -99,3 +101,10 @@ type Keeper interface {
 
 // Clock tells the time; tests bring their own.
 type Clock func() time.Time
+
+// EnrolMessage is what a device signs to show that it holds the private key of
+// the public key it brings. The secret, drawn for this one occasion, is the
+// challenge.
+func EnrolMessage(secret string, key ed25519.PublicKey) []byte {
+	return fmt.Appendf(nil, "sapwell enrol 1\n%s\n%x\n", secret, []byte(key))
+}

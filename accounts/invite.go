@@ -1,3 +1,5 @@
+//go:build !js
+
 package accounts
 
 import (
@@ -62,13 +64,6 @@ func (d *Desk) Join(ctx context.Context, secret, login, password string) (token 
 		return "", Session{}, d.giveBack(ctx, i, err)
 	}
 	return d.Open(ctx, a.ID)
-}
-
-// EnrolMessage is what a device signs to show that it holds the private key of
-// the public key it brings. The secret, drawn for this one occasion, is the
-// challenge.
-func EnrolMessage(secret string, key ed25519.PublicKey) []byte {
-	return fmt.Appendf(nil, "sapwell enrol 1\n%s\n%x\n", secret, []byte(key))
 }
 
 // Enrolment is what a device brings with an invite.

@@ -75,13 +75,6 @@ type Made struct {
 	ID journal.ID `json:"id"`
 }
 
-// Deeds lists all deeds, in the order of the work.
-func Deeds() []Deed {
-	deeds := FieldDeeds()
-	after := slices.IndexFunc(deeds, func(d Deed) bool { return d.Name == "tree.add" }) + 1
-	return slices.Insert(deeds, after, importDeed())
-}
-
 // FieldDeeds lists those that a phone does with no signal: all but the reading of whole
 // lists, whose readers would make the program that a phone loads larger by a tenth.
 func FieldDeeds() []Deed {

@@ -1,8 +1,11 @@
+//go:build !js || desk
+
 package actions
 
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"sapwell/engine/bole"
@@ -13,6 +16,13 @@ import (
 	"sapwell/treelist"
 	"sapwell/views"
 )
+
+// Deeds lists all deeds, in the order of the work.
+func Deeds() []Deed {
+	deeds := FieldDeeds()
+	after := slices.IndexFunc(deeds, func(d Deed) bool { return d.Name == "tree.add" }) + 1
+	return slices.Insert(deeds, after, importDeed())
+}
 
 func importDeed() Deed {
 	return deed("tree.import", []entries.Role{entries.Office, entries.Applicator}, importTrees)
