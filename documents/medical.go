@@ -54,8 +54,10 @@ func medicalPages(m Medical, v voice, paper Paper) []*page {
 	f.firstAid(l)
 	f.eye()
 	f.whole(func(f *folio) { f.physician(m.Product) })
-	f.exposure(m.Record)
-	f.small(f.Say("paper.medical.checked"))
+	f.whole(func(f *folio) {
+		f.exposure(m.Record)
+		f.small(f.Say("paper.medical.checked"))
+	})
 	return f.done()
 }
 
@@ -148,7 +150,6 @@ func (f *folio) physician(u Used) {
 
 // exposure is what was done with the product, and boxes for what happened.
 func (f *folio) exposure(r records.Record) {
-	f.need(95) // all of it on one page
 	if r.Has("product.name") {
 		f.part("paper.medical.work", f.recorded(r, "date", "time.start", "site.location", "method", "amount.total", "product.lot", "applicator.name", "record.id"))
 	}

@@ -156,14 +156,14 @@ var goodPractice = strings.Fields(`recorded_at business.name business.phone appl
 
 // What nobody told and was taken for so says so, and is asked still.
 func TestWhatIsOnlyAssumed(t *testing.T) {
-	r := sampleRecord(t).With("ctx.commercial", true).With("assumed.ctx.commercial", true).With("assumed.applicator.certified", true)
+	r := sampleRecord(t).With("ctx.commercial", true).With("assumed.ctx.commercial", true).With("assumed.applicator.cert_expiry", true).With("applicator.cert_expiry", nil)
 	for lang, want := range map[string][]string{
-		"en": {"Work for hire yes: taken for so, nobody told it", "Applicator certified yes: taken for so, nobody told it"},
-		"es": {"Trabajo por encargo sí: se supone, nadie lo dijo", "Aplicador certificado sí: se supone, nadie lo dijo"},
+		"en": {"Work for hire yes: taken for so, nobody told it", "Certificate good until not recorded: taken to hold"},
+		"es": {"Trabajo por encargo sí: se supone, nadie lo dijo", "Certificado válido hasta sin registrar: se da por bueno"},
 	} {
 		v := speak(t, lang, inch)
 		facts := v.factsOf(r)
-		for _, f := range []records.Field{"ctx.commercial", "applicator.certified"} {
+		for _, f := range []records.Field{"ctx.commercial", "applicator.cert_expiry"} {
 			items := v.items([]records.Field{f}, facts, nil, nil)
 			if len(items) != 1 || !items[0].missing || !strings.Contains(strings.Join(want, "|"), items[0].caption+" "+items[0].value) {
 				t.Errorf("%s: %s: %+v", lang, f, items)

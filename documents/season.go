@@ -42,7 +42,7 @@ func (l SeasonLetter) Print(w io.Writer, p *words.Printer, paper Paper) error {
 }
 
 func (l SeasonLetter) pages(v voice, paper Paper) []*page {
-	foot := strings.Join([]string{l.Firm.Name, l.Firm.Phone}, "  ·  ")
+	foot := strings.Trim(strings.Join([]string{l.Firm.Name, l.Firm.Phone}, "  ·  "), " ·")
 	f := newFolio(v, paper, heading{
 		title: v.or(l.Firm.Name), under: l.Firm.lines(v)[min(1, len(l.Firm.lines(v))):], right: day(l.Date),
 		short: strings.Join([]string{l.Firm.Name, v.Say("season.title"), day(l.Date)}, "  ·  "),
@@ -52,7 +52,11 @@ func (l SeasonLetter) pages(v voice, paper Paper) []*page {
 	f.y = f.flowAt(margin, f.y, f.inner()*0.6, f.size, plain, Party{Name: l.To.Name, Address: l.To.Address}.lines(v)) + 12
 	f.para(v.Say("season.subject", why.T("grounds", v.or(l.Grounds)), why.T("season", v.or(l.Season))), bold)
 	f.y += 3
-	f.para(v.Say("season.greeting", why.T("name", v.or(l.To.Name))), plain)
+	greeting := v.Say("season.greeting_all")
+	if name := strings.TrimSpace(l.To.Name); name != "" {
+		greeting = v.Say("season.greeting", why.T("name", name))
+	}
+	f.para(greeting, plain)
 	f.y += 2
 	f.say("season.opening")
 	f.y += 1

@@ -130,6 +130,17 @@ func TestLedgerIsOpen(t *testing.T) {
 	outside.Ran(t, "poppler pdftotext", "corrections and cautions of a stock ledger; 309.15 K is 36 °C, 96.8 °F, by hand")
 }
 
+// A letter to nobody known greets nobody by name, and its foot does not end in a mark.
+func TestLetterToNobodyKnown(t *testing.T) {
+	for lang, want := range map[string]string{"en": "Good day,", "es": "Buenos días:"} {
+		v := speak(t, lang, inch)
+		text := allText(SeasonLetter{Firm: Party{Name: "Example Firm"}, Trees: make([]SeasonTree, 1)}.pages(v, A4))
+		if !strings.Contains(text, want) || strings.Contains(text, "·\n") || strings.HasSuffix(text, "·") {
+			t.Errorf("%s: %q", lang, text)
+		}
+	}
+}
+
 // The figures of the worked example of engine/price, by hand there, as a client
 // reads them.
 func TestQuoteAsTheClientReadsIt(t *testing.T) {

@@ -103,9 +103,11 @@ func treatmentPages(r records.Record, profiles []string, v voice, paper Paper, f
 			f.part(part.key, items)
 		}
 	}
-	f.signature(r)
-	f.amendments(r)
-	f.demands(r, profiles)
+	f.whole(func(f *folio) { // what it is held against does not stand on a page alone
+		f.signature(r)
+		f.amendments(r)
+		f.demands(r, profiles)
+	})
 	return f.done()
 }
 
@@ -120,6 +122,17 @@ func recordHead(r records.Record, v voice) heading {
 	}
 }
 
+// assumedFact is a fact that nobody told: what it was taken for, or, where it has no
+// value, that it was taken to hold.
+func (v voice) assumedFact(r records.Record, f records.Field) leaf {
+	for _, l := range leaves(r) {
+		if l.field == f {
+			return leaf{f, v.Say("paper.assumed", why.T("value", v.fact(l))), true}
+		}
+	}
+	return leaf{f, v.Say("paper.assumed_none"), true}
+}
+
 // assumed stands before the name of a fact that nobody told and that was taken for so.
 const assumed = "assumed."
 
@@ -130,7 +143,7 @@ func (v voice) factsOf(r records.Record) map[records.Field]leaf {
 			l.fact = v.location(r)
 		}
 		if told, ok := strings.CutPrefix(string(l.field), assumed); ok {
-			l = leaf{records.Field(told), v.Say("paper.assumed", why.T("value", v.fact(l))), true}
+			l = v.assumedFact(r, records.Field(told))
 		} else if facts[l.field].assumed { // told by that, and with what it is worth
 			continue
 		}

@@ -165,6 +165,30 @@ func checkChanges(t *testing.T, name string, got documents.LedgerLot) {
 	}
 }
 
+// A lot that was not in the store in these days is not on their ledger, and its recall
+// list comes with the days of the visits that used it.
+func TestLotsOfTheseDays(t *testing.T) {
+	h, l := storeOf(t, aDay+`
+phone: h1 hole day oak 100 mark=1
+phone: u1 seated day h1 lot
+phone: l1 lifted day u1
+phone: end closed day oak text 1
+office: rest stock lot 1 sort=discarded
+`)
+	at := time.UnixMilli(h.Now()).Add(time.Hour)
+	for days, want := range map[[2]string][2]bool{ // ledger, recall; the visit says that it is of 2026-06-09
+		{"2023-11-01", "2023-11-13"}: {false, false}, {"2023-11-14", "2023-11-15"}: {true, false}, {"2026-06-09", "2026-06-09"}: {true, true}, {"", ""}: {true, true},
+	} {
+		in := wanted(t, at)
+		in.From, in.To = dayOf(t, days[0]), dayOf(t, days[1])
+		all := written(t, l, in)
+		got := [2]bool{all["stock-ledger.pdf"] != nil, all["recall/boltane-lot.pdf"] != nil}
+		if got != want {
+			t.Errorf("%v: ledger and recall %v, want %v", days, got, want)
+		}
+	}
+}
+
 // A lot past its last good day, and one that lay too warm by the store's log for its
 // label, are marked, and a visit that used units after that day.
 func TestLedgerMarksWhatMustNotBeUsed(t *testing.T) {

@@ -84,5 +84,8 @@ func (p *pile) seenOn(c *entries.Condition) string {
 	if c.CanopyLoss == nil {
 		return ""
 	}
+	if *c.CanopyLoss == 0 {
+		return p.Say.Say("pile.canopy_full")
+	}
 	return p.Say.Say("pile.canopy", why.T("n", *c.CanopyLoss))
 }

@@ -12,8 +12,8 @@ import (
 	"sapwell/views"
 )
 
-// stock writes the ledger of the store, and of every lot that went into trees where
-// its units are.
+// stock writes the ledger of what was in the store in these days, and of lots that went
+// into trees where their units are.
 func (p *pile) stock() error {
 	from, to := p.days()
 	ledger := documents.StockLedger{Firm: p.firm, From: from, To: to, Date: p.g.Today}
@@ -22,7 +22,9 @@ func (p *pile) stock() error {
 		if err != nil {
 			return err
 		}
-		ledger.Lots = append(ledger.Lots, l)
+		if l.Opening != 0 || len(l.Moves) > 0 { // else it was not there in these days
+			ledger.Lots = append(ledger.Lots, l)
+		}
 		return p.recall(lot)
 	})
 	if err != nil || len(ledger.Lots) == 0 {
@@ -31,9 +33,11 @@ func (p *pile) stock() error {
 	return p.put("stock-ledger.pdf", func(w io.Writer) error { return ledger.Print(w, p.Say, p.Paper) })
 }
 
-// recall lists where the units of a lot went. A lot that was never used has no list.
+// recall lists where the units of a lot went, all of them, if one of the visits of
+// these days used it or somebody noted why it is recalled.
 func (p *pile) recall(lot *views.Lot) error {
-	if len(lot.Drawn) == 0 {
+	ours := slices.ContainsFunc(lot.Drawn, func(d views.Draw) bool { return p.visited[d.Visit] })
+	if len(lot.Drawn) == 0 || !ours && told(&lot.Common, "lot.recall_reason") == "" {
 		return nil
 	}
 	label, err := p.labelNamed(lot.Facts.Label)
