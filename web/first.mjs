@@ -18,6 +18,9 @@ export function counts() {
     for (const file of [...(chunk.css ?? []), ...(chunk.assets ?? [])]) first.add(file);
     for (const next of [...(chunk.imports ?? []), ...(chunk.dynamicImports ?? [])]) load(next);
   };
-  load('index.html');
+  const page = readFileSync('dist/index.html', 'utf8');
+  const begins = [...page.matchAll(/(?:src|href)="\/(assets\/[^"]+)"/g)].map((m) => m[1]);
+  for (const [key, chunk] of Object.entries(manifest)) if (begins.includes(chunk.file)) load(key);
+  if (first.size < begins.length) throw new Error(`not in the manifest: one of ${begins.join(', ')}`);
   return (file) => first.has(file) || besides.test(file);
 }
