@@ -147,7 +147,7 @@ func coverPages(b Book, v voice, paper Paper) []*page {
 	for _, p := range records.Profiles() {
 		for _, id := range b.Profiles {
 			if id == p.ID {
-				f.bullet("•", f.Say("paper.book.profile", why.T("name", f.sayOr("profile."+p.ID, p.Name)), why.T("day", p.CheckedOn)))
+				f.bullet("•", f.Say("paper.book.profile", why.T("name", p.Name), why.T("day", p.CheckedOn)))
 			}
 		}
 	}

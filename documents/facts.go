@@ -100,7 +100,7 @@ func (v voice) textFact(f records.Field, s string) string {
 		return moment
 	}
 	if f == "profiles" {
-		return v.sayOr("profile."+s, s)
+		return records.NameOf(s).In(v.lang)
 	}
 	return v.sayOr("fact."+string(f)+"."+s, s)
 }

@@ -316,7 +316,7 @@ func (f *folio) demands(r records.Record, profiles []string) {
 	var said []string
 	for _, p := range records.Profiles() {
 		if slices.Contains(profiles, p.ID) {
-			said = append(said, f.Say("paper.asked_by", why.T("name", f.sayOr("profile."+p.ID, p.Name)), why.T("day", p.CheckedOn)))
+			said = append(said, f.Say("paper.asked_by", why.T("name", p.Name), why.T("day", p.CheckedOn)))
 		}
 	}
 	switch {

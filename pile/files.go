@@ -115,14 +115,14 @@ func (p *pile) feature(t *views.Tree) files.Feature {
 
 // calendar lists the duties of all records: what is due by when.
 func (p *pile) calendar(w io.Writer) error {
-	var all []records.Record
+	var agenda records.Agenda
 	for r, err := range p.records() {
 		if err != nil {
 			return err
 		}
-		all = append(all, r)
+		agenda.Add(r)
 	}
-	return files.Calendar(w, p.Say.Say("pile.calendar", why.T("name", p.firm.Name)), Events(records.Duties(all), p.Now, p.Say))
+	return files.Calendar(w, p.Say.Say("pile.calendar", why.T("name", p.firm.Name)), Events(agenda.Duties(), p.Now, p.Say))
 }
 
 // Events are duties as a calendar shows them.
@@ -130,7 +130,7 @@ func Events(duties []records.Duty, now time.Time, say *words.Printer) iter.Seq2[
 	return func(yield func(files.Event, error) bool) {
 		for _, d := range duties {
 			e := files.Event{
-				UID: d.UID, Sequence: d.Sequence, Stamp: now, Day: d.Due, Summary: d.Says, Category: d.Profile, Remind: 7,
+				UID: d.UID, Sequence: d.Sequence, Stamp: now, Day: d.Due, Summary: d.Says.In(say.Lang), Category: d.Profile, Remind: 7,
 				Description: say.Say("pile.covers", why.T("n", d.Records), why.T("subject", d.Subject)), Cancelled: !d.Done.IsZero(),
 			}
 			if e.Summary == "" { // the last day of keeping

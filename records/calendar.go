@@ -12,7 +12,7 @@ import (
 type Duty struct {
 	Profile string
 	Name    string        // such as "us-ca.monthly_report"
-	Says    string        // in which words the profile asks it
+	Says    Said          // in which words the profile asks it; empty: to keep the record
 	Subject string        // the record's id; of a report its month or year, "2026-05"
 	Records int           // that it covers
 	Due     quantity.Date // the last good day
@@ -29,21 +29,38 @@ type Duty struct {
 const keeping = "keep_until"
 
 // Duties lists what is to be done for these records under the profiles chosen for
-// each, by day. A report of a month or a year stands once for all its records; it
-// is done when it is done for each.
+// each, by day; see Agenda.
 func Duties(list []Record) []Duty {
-	byUID := map[string]*Duty{}
+	var a Agenda
 	for _, r := range list {
-		for _, d := range r.duties() {
-			if known, ok := byUID[d.UID]; ok {
-				known.join(d)
-			} else {
-				byUID[d.UID] = &d
-			}
+		a.Add(r)
+	}
+	return a.Duties()
+}
+
+// Agenda is what is to be done for any number of records, of which it keeps nothing
+// but that. The zero Agenda is empty.
+type Agenda struct{ byUID map[string]*Duty }
+
+// Add takes in the duties of a record under the profiles chosen for it. A report of a
+// month or a year stands once for all its records; it is done when it is done for each.
+func (a *Agenda) Add(r Record) {
+	if a.byUID == nil {
+		a.byUID = map[string]*Duty{}
+	}
+	for _, d := range r.duties() {
+		if known, ok := a.byUID[d.UID]; ok {
+			known.join(d)
+		} else {
+			a.byUID[d.UID] = &d
 		}
 	}
+}
+
+// Duties lists them by day.
+func (a *Agenda) Duties() []Duty {
 	var all []Duty
-	for _, d := range byUID {
+	for _, d := range a.byUID {
 		all = append(all, *d)
 	}
 	slices.SortFunc(all, func(a, b Duty) int {

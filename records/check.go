@@ -17,7 +17,7 @@ type Result struct {
 type Finding struct {
 	Kind  string // MISSING, INVALID, LATE
 	What  string // a Field, or a duty
-	Why   string // in which words the profile asks it
+	Why   Said   // in which words the profile asks it
 	Until string // of a duty: its last good day
 }
 
@@ -150,7 +150,7 @@ func (v *version) overdue(r Record, work quantity.Date, found []Finding) []Findi
 		return found
 	}
 	for _, d := range v.duties(r, work) {
-		unread := Finding{Kind: Invalid, What: string(d.Done), Why: wantsDay}
+		unread := Finding{Kind: Invalid, What: string(d.Done), Why: all().undone}
 		_, readable := r.day(d.Done)
 		known := slices.ContainsFunc(found, func(f Finding) bool { return f.Code() == unread.Code() })
 		if r.Has(d.Done) && !readable && !known {
@@ -162,6 +162,3 @@ func (v *version) overdue(r Record, work quantity.Date, found []Finding) []Findi
 	}
 	return found
 }
-
-// wantsDay is what the day on which a duty was done is to be.
-const wantsDay = "a moment with offset (RFC 3339), or a day as YYYY-MM-DD; until then it is not done"

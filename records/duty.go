@@ -13,7 +13,7 @@ import (
 type duty struct {
 	span
 	ID   string `json:"id"` // such as "us-ca.monthly_report"
-	Says string `json:"says"`
+	Says Said   `json:"says"`
 	When []test `json:"when,omitempty"`
 	None bool   `json:"none,omitempty"` // no such duty for what fits here
 	// Per is what one such duty covers: a record, or all work of a "month" or "year".
@@ -33,8 +33,8 @@ func (d duty) check() error {
 		}
 	}
 	switch {
-	case d.ID == "" || d.Says == "":
-		return errors.New("duties: want id and says")
+	case d.ID == "" || !d.Says.whole():
+		return errors.New("duties: want id, and says in en and es")
 	case d.None:
 		return nil
 	case d.Done == "" || counted != 1 || d.Due.Days > 36500 || d.Due.NextMonth > 28:

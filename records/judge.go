@@ -23,7 +23,8 @@ type Judged struct {
 // Found is a finding with the profiles that have it.
 type Found struct {
 	Code     string   `json:"code"`
-	Says     string   `json:"says"`
+	Says     Said     `json:"-"`
+	Text     string   `json:"says"` // that, in one language
 	Until    string   `json:"until,omitempty"`
 	Profiles []string `json:"profiles"`
 	Kind     string   `json:"-"`
@@ -43,24 +44,35 @@ func (f Found) Phrase(name func(field string) string) (key string, blanks []why.
 	return "records.missing", append(blanks, why.T("field", name(f.What)))
 }
 
-// Judge holds a record against the profiles chosen for it.
-func Judge(r Record) Judged {
+// Judge holds a record against the profiles chosen for it, and says what it finds in a
+// language.
+func Judge(r Record, lang string) Judged {
 	j := Judged{Record: r.Text("record.id"), Date: r.Text("date"), Tree: r.Text("tree.id"), Product: r.Text("product.name"), Findings: []Found{}}
 	j.Place = strings.Trim(r.Text("site.country")+" "+r.Text("site.region"), " ")
 	j.Profiles, j.Overruled = r.Chosen()
 	j.KeepUntil = KeepUntil(r).String()
+	for _, f := range Lacks(r) {
+		f.Text = f.Says.In(lang)
+		j.Findings = append(j.Findings, f)
+	}
+	return j
+}
+
+// Lacks is what the profiles chosen for a record find in it, each thing once.
+func Lacks(r Record) (list []Found) {
+	chosen, _ := r.Chosen()
 	for _, result := range Check(r) {
-		if !slices.Contains(j.Profiles, result.Profile) {
+		if !slices.Contains(chosen, result.Profile) {
 			continue
 		}
 		for _, f := range result.Findings {
-			i := slices.IndexFunc(j.Findings, func(o Found) bool { return o.Code == f.Code() })
+			i := slices.IndexFunc(list, func(o Found) bool { return o.Code == f.Code() })
 			if i < 0 {
-				i = len(j.Findings)
-				j.Findings = append(j.Findings, Found{Code: f.Code(), Says: f.Why, Until: f.Until, Kind: f.Kind, What: f.What})
+				i = len(list)
+				list = append(list, Found{Code: f.Code(), Says: f.Why, Until: f.Until, Kind: f.Kind, What: f.What})
 			}
-			j.Findings[i].Profiles = append(j.Findings[i].Profiles, result.Profile)
+			list[i].Profiles = append(list[i].Profiles, result.Profile)
 		}
 	}
-	return j
+	return list
 }

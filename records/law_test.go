@@ -292,7 +292,7 @@ func TestDuties(t *testing.T) {
 func TestDoneUnreadable(t *testing.T) {
 	r := changed(t, `{"profiles":["us-ca"],"as_of":"2026-06-11","reports":{"ca_monthly":"yes, sent"}}`)
 	var codes []string
-	for _, f := range Judge(r).Findings {
+	for _, f := range Judge(r, "en").Findings {
 		codes = append(codes, f.Code)
 	}
 	if want := []string{"INVALID:reports.ca_monthly", "LATE:us-ca.monthly_report"}; !slices.Equal(codes, want) {
@@ -303,7 +303,7 @@ func TestDoneUnreadable(t *testing.T) {
 	}
 	eu := changed(t, `{"profiles":["eu-2023-564"],"electronic_at":"later"}`)
 	said := 0
-	for _, f := range Judge(eu).Findings {
+	for _, f := range Judge(eu, "en").Findings {
 		if f.Code == "INVALID:electronic_at" {
 			said++
 		}

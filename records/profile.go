@@ -21,7 +21,7 @@ import (
 // Profile is one jurisdiction's demands.
 type Profile struct {
 	ID        string         `json:"id"` // such as "us-ca"
-	Name      string         `json:"name"`
+	Name      Said           `json:"name"`
 	CheckedOn string         `json:"checked_on"` // the day its text was last looked at
 	Places    []string       `json:"places"`     // where it holds: ISO 3166 codes; "*" is everywhere
 	Sources   []why.Citation `json:"sources"`
@@ -36,6 +36,16 @@ func Profiles() []Profile {
 		list = append(list, j.Profile)
 	}
 	return list
+}
+
+// NameOf is what people read of a profile; its id where there is none of that name.
+func NameOf(profile string) Said {
+	for _, j := range all().jurisdictions {
+		if j.ID == profile {
+			return j.Name
+		}
+	}
+	return Said{profile, profile}
 }
 
 // jurisdiction is a profile with what it asks, as its file has it.
@@ -73,7 +83,7 @@ func (s span) holds(day quantity.Date) bool {
 type ask struct {
 	Field Field   `json:"field"`
 	AnyOf []Field `json:"any_of,omitempty"` // one of these will do; empty: the field itself
-	Says  string  `json:"says"`
+	Says  Said    `json:"says"`
 	When  []test  `json:"when,omitempty"`
 }
 
@@ -83,6 +93,7 @@ type book struct {
 	formats       []format // of every profile
 	orders        []order
 	also          map[Field][]also
+	undone        Said // of a duty of which it cannot be read when it was done
 	jurisdictions []jurisdiction
 }
 
@@ -147,12 +158,16 @@ func (b *book) common(raw []byte) error {
 		Formats []format `json:"formats"`
 		Orders  []order  `json:"orders"`
 		Also    []also   `json:"also"`
+		Undone  Said     `json:"undone"`
 	}
 	err := strictly(raw, &every)
 	b.order, b.formats, b.orders, b.also = every.Order, every.Formats, every.Orders, map[Field][]also{}
 	for _, a := range every.Also {
 		b.also[a.Field] = append(b.also[a.Field], a)
 		err = cmp.Or(err, a.check())
+	}
+	if b.undone = every.Undone; !b.undone.whole() {
+		err = cmp.Or(err, errors.New("undone: want it in en and es"))
 	}
 	return cmp.Or(err, wellShaped(b.formats, b.orders))
 }
@@ -188,8 +203,8 @@ func strictly(raw []byte, v any) error {
 }
 
 func (j jurisdiction) check() error {
-	if j.ID == "" || j.Name == "" || len(j.Versions) == 0 || len(j.Places) == 0 {
-		return errors.New("want id, name, places and versions")
+	if j.ID == "" || !j.Name.whole() || len(j.Versions) == 0 || len(j.Places) == 0 {
+		return errors.New("want id, name in en and es, places and versions")
 	}
 	for _, p := range j.Places {
 		if !isPlace(p) {
@@ -220,14 +235,14 @@ func isPlace(code string) bool {
 func (v version) check() error {
 	tests := slices.Clone(v.When)
 	for _, a := range v.Asks {
-		if a.Field == "" || a.Says == "" {
-			return errors.New("asks: want field and says")
+		if a.Field == "" || !a.Says.whole() {
+			return errors.New("asks: want field, and says in en and es")
 		}
 		tests = append(tests, a.When...)
 	}
 	for _, l := range v.Limits {
-		if n := len(l.Fields); n < 1 || n > 2 || len(l.AtLeast) != n || l.Report == "" {
-			return errors.New("limits: want one or two fields, at_least for each, and report")
+		if n := len(l.Fields); n < 1 || n > 2 || len(l.AtLeast) != n || l.Report == "" || !l.Says.whole() {
+			return errors.New("limits: want one or two fields, at_least for each, report, and says in en and es")
 		}
 		tests = append(tests, l.When...)
 	}
@@ -253,14 +268,14 @@ func (v version) check() error {
 
 func wellShaped(formats []format, orders []order) error {
 	for _, f := range formats {
-		if f.Field == "" || (f.Form == "") == f.Pattern.IsZero() {
-			return errors.New("formats: want field and one of form and pattern")
+		if f.Field == "" || (f.Form == "") == f.Pattern.IsZero() || !f.Says.whole() {
+			return errors.New("formats: want field, one of form and pattern, and says in en and es")
 		}
 	}
 	for _, o := range orders {
 		two := len(o.Same) == 2 && o.First == "" && o.Then == "" || len(o.Same) == 0 && o.First != "" && o.Then != ""
-		if !two || o.Report == "" {
-			return errors.New("orders: want first and then, or two that are the same, and report")
+		if !two || o.Report == "" || !o.Says.whole() {
+			return errors.New("orders: want first and then, or two that are the same, report, and says in en and es")
 		}
 	}
 	return nil

@@ -37,29 +37,30 @@ func TestFilesAreWhole(t *testing.T) {
 
 // What a file must not say, for the day and the ways of a program that judges by it.
 func TestReadProfileRefuses(t *testing.T) {
-	const sound = `{"id":"x","name":"X","checked_on":"2026-07-01","places":["XX"],"versions":[{"name":"v","asks":[{"field":"a","says":"b"}],"keep":{"years":2}}]}`
+	const sound = `{"id":"x","name":{"en":"X","es":"X"},"checked_on":"2026-07-01","places":["XX"],"versions":[{"name":"v","asks":[{"field":"a","says":{"en":"b","es":"b"}}],"keep":{"years":2}}]}`
 	if _, err := readProfile([]byte(sound)); err != nil {
 		t.Fatal(err)
 	}
 	for change, want := range map[[2]string]string{
-		{`"id":"x",`, ``}:                                                      "want id",
-		{`["XX"]`, `["UK"]`}:                                                   "places",
-		{`["XX"]`, `["US-New York"]`}:                                          "places",
-		{`["XX"]`, `["everywhere"]`}:                                           "places",
-		{`2026-07-01`, `1 July`}:                                               "checked_on",
-		{`"years":2`, `"yaers":2`}:                                             "unknown field",
-		{`"years":2`, `"years":-1`}:                                            "keep",
-		{`"says":"b"`, `"says":""`}:                                            "asks",
-		{`"says":"b"`, `"says":"b","when":[{"field":"a"}]`}:                    "one of is, is_not, below",
-		{`"says":"b"`, `"says":"b","when":[{"field":"a","is":{}}]`}:            "true, false or a text",
-		{`"name":"v",`, `"name":"v","limits":[{"fields":["a"]}],`}:             "limits",
-		{`"name":"v",`, `"name":"v","orders":[{"same":["a"]}],`}:               "orders",
-		{`"name":"v",`, `"name":"v","formats":[{"field":"a"}],`}:               "formats",
-		{`"name":"v",`, `"name":"v","formats":[{"field":"a","form":"?"}],`}:    "want day, moment",
-		{`"name":"v",`, `"name":"v","formats":[{"field":"a","pattern":"("}],`}: "error parsing regexp",
-		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":"s"}],`}:        "duties: d",
-		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":"s","done":"a","due":{"next_year":"02-30"}}],`}:   "day of the year",
-		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":"s","done":"a","due":{"days":1},"per":"week"}],`}: "want month or year",
+		{`"id":"x",`, ``}:             "want id",
+		{`"en":"X"`, `"en":""`}:       "want id, name",
+		{`["XX"]`, `["UK"]`}:          "places",
+		{`["XX"]`, `["US-New York"]`}: "places",
+		{`["XX"]`, `["everywhere"]`}:  "places",
+		{`2026-07-01`, `1 July`}:      "checked_on",
+		{`"years":2`, `"yaers":2`}:    "unknown field",
+		{`"years":2`, `"years":-1`}:   "keep",
+		{`"es":"b"`, `"es":" "`}:      "asks",
+		{`"says":{"en":"b","es":"b"}`, `"says":{"en":"b","es":"b"},"when":[{"field":"a"}]`}:                                      "one of is, is_not, below",
+		{`"says":{"en":"b","es":"b"}`, `"says":{"en":"b","es":"b"},"when":[{"field":"a","is":{}}]`}:                              "true, false or a text",
+		{`"name":"v",`, `"name":"v","limits":[{"fields":["a"]}],`}:                                                               "limits",
+		{`"name":"v",`, `"name":"v","orders":[{"same":["a"]}],`}:                                                                 "orders",
+		{`"name":"v",`, `"name":"v","formats":[{"field":"a"}],`}:                                                                 "formats",
+		{`"name":"v",`, `"name":"v","formats":[{"field":"a","form":"?"}],`}:                                                      "want day, moment",
+		{`"name":"v",`, `"name":"v","formats":[{"field":"a","pattern":"("}],`}:                                                   "error parsing regexp",
+		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"}}],`}:                                          "duties: d",
+		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"},"done":"a","due":{"next_year":"02-30"}}],`}:   "day of the year",
+		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"},"done":"a","due":{"days":1},"per":"week"}],`}: "want month or year",
 	} {
 		if _, err := readProfile([]byte(strings.Replace(sound, change[0], change[1], 1))); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q in it", change[1], err, want)
@@ -73,8 +74,8 @@ func TestReadProfileRefuses(t *testing.T) {
 // Another place is a file: read beside the others, it comes after those that are
 // listed and asks what it says.
 func TestAnotherPlaceIsAFile(t *testing.T) {
-	folder := fstest.MapFS{"profiles/xx.json": {Data: []byte(`{"id":"xx","name":"Elsewhere","checked_on":"2026-07-01","places":["XX"],
-		"versions":[{"name":"its law","from":"2026-01-01","asks":[{"field":"site.parcel","says":"parcel"}],"keep":{"years":5}}]}`)}}
+	folder := fstest.MapFS{"profiles/xx.json": {Data: []byte(`{"id":"xx","name":{"en":"Elsewhere","es":"Otro lugar"},"checked_on":"2026-07-01","places":["XX"],
+		"versions":[{"name":"its law","from":"2026-01-01","asks":[{"field":"site.parcel","says":{"en":"parcel","es":"parcela"}}],"keep":{"years":5}}]}`)}}
 	names, err := fs.Glob(files, "profiles/*.json")
 	if err != nil {
 		t.Fatal(err)

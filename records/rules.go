@@ -68,7 +68,7 @@ type format struct {
 	Field   Field   `json:"field"`
 	Form    form    `json:"form,omitempty"`
 	Pattern pattern `json:"pattern,omitzero"`
-	Says    string  `json:"says"`
+	Says    Said    `json:"says"`
 }
 
 // form is a shape that a pattern cannot tell.
@@ -155,7 +155,7 @@ type order struct {
 	Then   Field   `json:"then,omitempty"`
 	Same   []Field `json:"same,omitempty"`
 	Report Field   `json:"report"`
-	Says   string  `json:"says"`
+	Says   Said    `json:"says"`
 }
 
 func (o order) broken(r Record) bool {
@@ -174,7 +174,7 @@ type limit struct {
 	Fields  []Field   `json:"fields"`
 	AtLeast []float64 `json:"at_least"` // one for each, the smaller first
 	Report  Field     `json:"report"`
-	Says    string    `json:"says"`
+	Says    Said      `json:"says"`
 	When    []test    `json:"when,omitempty"`
 }
 

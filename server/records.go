@@ -57,14 +57,33 @@ func (in Days) days() (from, to quantity.Date, err error) {
 		return day
 	}
 	from, to = read(in.From, "from"), read(in.To, "to")
+	if err == nil && !to.IsZero() && to.Before(from) {
+		err = problem(http.StatusUnprocessableEntity, "request.days").in("query.to")
+	}
 	return from, to, err
 }
 
-// recordRow is a record as a list shows it.
-type recordRow struct {
+// meant are the days of a request and who says what is found in them.
+func (in Days) meant(ctx context.Context, as Printing) (from, to quantity.Date, say *words.Printer, err error) {
+	if from, to, err = in.days(); err == nil {
+		say, err = as.printer(ctx)
+	}
+	return from, to, say, err
+}
+
+// RecordRow is a record as a list shows it.
+type RecordRow struct {
 	Visit string `json:"visit"`
 	records.Judged
-	Misses []string `json:"misses"` // in sentences
+	Misses []string `json:"misses" nullable:"false" doc:"what is missing, malformed or late, in sentences"`
+}
+
+func recordRowOf(visit string, r records.Record, say *words.Printer) RecordRow {
+	row := RecordRow{visit, records.Judge(r, say.Lang), []string{}}
+	for _, f := range row.Findings {
+		row.Misses = append(row.Misses, pile.Miss(f, say))
+	}
+	return row
 }
 
 // gathered looks at the store with a gatherer.
@@ -100,11 +119,7 @@ func (s *Server) eachRecord(ctx context.Context, c caller, from, to quantity.Dat
 }
 
 func (s *Server) records(ctx context.Context, c caller, in *Days) (*streamed, error) {
-	from, to, err := in.days()
-	if err != nil {
-		return nil, err
-	}
-	say, err := Printing{}.printer(ctx)
+	from, to, say, err := in.meant(ctx, Printing{})
 	if err != nil {
 		return nil, err
 	}
@@ -114,23 +129,13 @@ func (s *Server) records(ctx context.Context, c caller, in *Days) (*streamed, er
 		n := 0
 		err := s.eachRecord(ctx, c, from, to, func(visit string, r records.Record) error {
 			n++
-			j := records.Judge(r)
-			return out.Encode(recordRow{visit, j, misses(j, say)})
+			return out.Encode(recordRowOf(visit, r, say))
 		})
 		if err != nil {
 			return err
 		}
 		return out.Encode(map[string]any{"records": map[string]int{"count": n}})
 	})
-}
-
-// misses are what was found, in sentences.
-func misses(j records.Judged, say *words.Printer) []string {
-	list := []string{}
-	for _, f := range j.Findings {
-		list = append(list, pile.Miss(f, say))
-	}
-	return list
 }
 
 type visitRecordsOutput struct {
@@ -140,16 +145,18 @@ type visitRecordsOutput struct {
 }
 
 type visitRecord struct {
-	records.Judged
-	Misses []string        `json:"misses" nullable:"false" doc:"what is missing, malformed or late, in sentences"`
-	Data   json.RawMessage `json:"data" doc:"the record itself, as doc/record-fields.md has it"`
+	RecordRow
+	Data json.RawMessage `json:"data" doc:"the record itself, as doc/record-fields.md has it"`
 }
 
-// recordsOf are the records of one visit.
-func (s *Server) recordsOf(ctx context.Context, c caller, text string) (list []records.Record, err error) {
+// recordsOf are the records of one visit, and who says what they miss.
+func (s *Server) recordsOf(ctx context.Context, c caller, text string, as Printing) (list []records.Record, say *words.Printer, err error) {
 	id, err := idOf(text)
+	if err == nil {
+		say, err = as.printer(ctx)
+	}
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	err = s.gathered(ctx, c, func(g *gather.Gatherer, _ store.Reader) error {
 		v, err := gather.View[*views.Visit](g, entries.OfVisit, id)
@@ -163,23 +170,18 @@ func (s *Server) recordsOf(ctx context.Context, c caller, text string) (list []r
 		list = records.Of(f)
 		return err
 	})
-	return list, err
+	return list, say, err
 }
 
 func (s *Server) visitRecords(ctx context.Context, c caller, in *ByID) (*visitRecordsOutput, error) {
-	list, err := s.recordsOf(ctx, c, in.ID)
-	if err != nil {
-		return nil, err
-	}
-	say, err := Printing{}.printer(ctx)
+	list, say, err := s.recordsOf(ctx, c, in.ID, Printing{})
 	if err != nil {
 		return nil, err
 	}
 	out := new(visitRecordsOutput)
 	out.Body.Records = []visitRecord{}
 	for _, r := range list {
-		j := records.Judge(r)
-		out.Body.Records = append(out.Body.Records, visitRecord{j, misses(j, say), r.JSON()})
+		out.Body.Records = append(out.Body.Records, visitRecord{recordRowOf(in.ID, r, say), r.JSON()})
 	}
 	return out, nil
 }
@@ -210,11 +212,7 @@ type recordPaperInput struct {
 // recordPaper makes the paper first: what cannot be printed is told as a problem and
 // not as half a file.
 func (s *Server) recordPaper(ctx context.Context, c caller, in *recordPaperInput) (*streamed, error) {
-	list, err := s.recordsOf(ctx, c, in.ID)
-	if err != nil {
-		return nil, err
-	}
-	say, err := in.printer(ctx)
+	list, say, err := s.recordsOf(ctx, c, in.ID, in.Printing)
 	if err != nil {
 		return nil, err
 	}
@@ -253,43 +251,35 @@ type dueRow struct {
 	Text    string        `json:"text" doc:"all of it in a sentence"`
 }
 
-// duties are those of all records of the days.
-func (s *Server) duties(ctx context.Context, c caller, in Days) ([]records.Duty, error) {
-	from, to, err := in.days()
+// duties are those of all records of the days, and who says them.
+func (s *Server) duties(ctx context.Context, c caller, in Days) ([]records.Duty, *words.Printer, error) {
+	from, to, say, err := in.meant(ctx, Printing{})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var all []records.Record
+	var agenda records.Agenda
 	err = s.eachRecord(ctx, c, from, to, func(_ string, r records.Record) error {
-		all = append(all, r)
+		agenda.Add(r)
 		return nil
 	})
-	return records.Duties(all), err
+	return agenda.Duties(), say, err
 }
 
 func (s *Server) due(ctx context.Context, c caller, in *Days) (*dueOutput, error) {
-	list, err := s.duties(ctx, c, *in)
-	if err != nil {
-		return nil, err
-	}
-	say, err := Printing{}.printer(ctx)
+	list, say, err := s.duties(ctx, c, *in)
 	if err != nil {
 		return nil, err
 	}
 	out := new(dueOutput)
 	out.Body.Duties = []dueRow{}
 	for _, d := range list {
-		out.Body.Duties = append(out.Body.Duties, dueRow{d.Profile, d.Name, d.Says, d.Subject, d.Records, d.Due, d.Done, d.Late, pile.Due(d, say)})
+		out.Body.Duties = append(out.Body.Duties, dueRow{d.Profile, d.Name, d.Says.In(say.Lang), d.Subject, d.Records, d.Due, d.Done, d.Late, pile.Due(d, say)})
 	}
 	return out, nil
 }
 
 func (s *Server) dueCalendar(ctx context.Context, c caller, in *Days) (*streamed, error) {
-	list, err := s.duties(ctx, c, *in)
-	if err != nil {
-		return nil, err
-	}
-	say, err := Printing{}.printer(ctx)
+	list, say, err := s.duties(ctx, c, *in)
 	if err != nil {
 		return nil, err
 	}
@@ -307,11 +297,7 @@ type papersInput struct {
 // papers sends the pile, without prices: these are the firm's own and stand in no
 // journal.
 func (s *Server) papers(ctx context.Context, c caller, in *papersInput) (*streamed, error) {
-	from, to, err := in.days()
-	if err != nil {
-		return nil, err
-	}
-	say, err := in.printer(ctx)
+	from, to, say, err := in.meant(ctx, in.Printing)
 	if err != nil {
 		return nil, err
 	}

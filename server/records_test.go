@@ -126,9 +126,20 @@ func TestPapersOverHTTP(t *testing.T) {
 	if len(due.Duties) == 0 {
 		t.Error("nothing is due, not even keeping")
 	}
+	_, body := h.ask(f, question{method: "GET", path: "/api/visits/$visit/records", who: "look", header: http.Header{"Accept-Language": {"es"}}})
+	if !strings.Contains(string(body), `"says":"partida de residuos"`) {
+		t.Errorf("what a profile asks, in Spanish: %s", body)
+	}
 	res, ics := h.ask(f, question{method: "GET", path: "/api/due.ics", who: "look"})
 	if !strings.HasPrefix(res.Header.Get("Content-Type"), "text/calendar") || strings.Count(string(ics), "BEGIN:VEVENT\r\n") != len(due.Duties) {
 		t.Errorf("%v, %d duties\n%s", res.Header, len(due.Duties), ics)
+	}
+	if _, none := h.ask(f, question{method: "GET", path: "/api/due.ics?to=2020-01-01", who: "look"}); !strings.Contains(string(none), "BEGIN:VTIMEZONE\r\n") {
+		t.Errorf("a calendar without a component (RFC 5545, 3.6): %s", none)
+	}
+	for _, path := range []string{"/api/records", "/api/due", "/api/due.ics", "/api/papers.zip"} {
+		res, body := h.ask(f, question{method: "GET", path: path + "?from=2026-12-01&to=2026-01-01", who: "boss"})
+		h.problem(path, res, body, http.StatusUnprocessableEntity, "request.days")
 	}
 	if res, _ := h.ask(f, question{method: "GET", path: "/api/papers.zip", who: "train"}); res.StatusCode != http.StatusForbidden {
 		t.Errorf("a trainee takes the pile: %d", res.StatusCode)

@@ -16,6 +16,11 @@ type texter interface {
 	Text(quantity.Style) string
 }
 
+// speaker is what says itself in a language.
+type speaker interface {
+	In(lang string) string
+}
+
 // Value prints one value of a Term in the person's units, with as many digits
 // as it deserves. What is nil, empty or a nil pointer is "not known"; a string
 // is translated if the catalogue has "value.<string>"; a pair, or a struct with
@@ -31,6 +36,8 @@ func (p *Printer) Value(v any) string {
 	switch v := v.(type) {
 	case texter:
 		return v.Text(p.Style)
+	case speaker:
+		return v.In(p.Lang)
 	case quantity.Date:
 		return p.date(v)
 	case why.Source:

@@ -64,7 +64,7 @@ type indexLabel struct {
 
 // misses are what the chosen profiles find, in sentences.
 func (i *inspection) misses(r records.Record) (list []string) {
-	for _, f := range records.Judge(r).Findings {
+	for _, f := range records.Judge(r, i.say.Lang).Findings {
 		list = append(list, pile.Miss(f, i.say))
 	}
 	return list
@@ -74,12 +74,7 @@ func (i *inspection) writeIndex(out io.Writer) error {
 	page, err := template.New("index").Funcs(template.FuncMap{
 		"say":   func(key string, terms ...any) string { return i.say.Say("inspect.page."+key, pairs(terms)...) },
 		"heads": func() []string { return strings.Fields("day tree place product amount who papers misses kept") },
-		"profile": func(id, name string) string {
-			if said := i.say.Say("profile." + id); !strings.HasPrefix(said, "⟨") {
-				return said
-			}
-			return name
-		},
+		"profile": func(p records.Profile) string { return p.Name.In(i.say.Lang) },
 	}).Parse(inspectPage)
 	if err != nil {
 		return err

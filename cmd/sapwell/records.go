@@ -168,7 +168,7 @@ func (w world) listed(all iter.Seq2[records.Record, error]) (lacking int, err er
 		if err != nil {
 			return lacking, err
 		}
-		j := records.Judge(r)
+		j := records.Judge(r, w.say.Lang)
 		if said := w.chosen(j); said != chosen {
 			chosen = said
 			if n > 0 {
@@ -208,7 +208,7 @@ func (w world) listedJSON(all iter.Seq2[records.Record, error]) (lacking int, er
 		if err != nil {
 			return lacking, err
 		}
-		j := records.Judge(r)
+		j := records.Judge(r, w.say.Lang)
 		lacking += min(1, len(j.Findings))
 		line, err := json.Marshal(j)
 		if err != nil {
@@ -234,13 +234,13 @@ type recordsDueCmd struct {
 
 // Run lists duties by day.
 func (c recordsDueCmd) Run(w world) error {
-	var list []records.Record
+	var agenda records.Agenda
 	err := c.each(w, func(all iter.Seq2[records.Record, error]) error {
 		for r, err := range all {
 			if err != nil {
 				return err
 			}
-			list = append(list, r)
+			agenda.Add(r)
 		}
 		return nil
 	})
@@ -248,7 +248,7 @@ func (c recordsDueCmd) Run(w world) error {
 		return err
 	}
 	late, shown := 0, 0
-	for _, d := range records.Duties(list) {
+	for _, d := range agenda.Duties() {
 		if !d.Done.IsZero() && !c.All {
 			continue
 		}

@@ -56,8 +56,25 @@ func Calendar(w io.Writer, name string, events iter.Seq2[Event, error]) error {
 		seen[e.UID] = true
 		c.event(e)
 	}
+	if len(seen) == 0 {
+		c.zone()
+	}
 	c.line("END", "VCALENDAR")
 	return c.out.close()
+}
+
+// zone is the one component of a calendar without events: there has to be one
+// (RFC 5545, section 3.6), and a time zone puts nothing on anybody's day.
+func (c *calendar) zone() {
+	c.line("BEGIN", "VTIMEZONE")
+	c.line("TZID", "Etc/UTC")
+	c.line("BEGIN", "STANDARD")
+	c.line("DTSTART", "19700101T000000")
+	c.line("TZOFFSETFROM", "+0000")
+	c.line("TZOFFSETTO", "+0000")
+	c.line("TZNAME", "UTC")
+	c.line("END", "STANDARD")
+	c.line("END", "VTIMEZONE")
 }
 
 func (e Event) check() error {

@@ -119,6 +119,30 @@ print(json.dumps({"prodid": str(cal["PRODID"]), "version": str(cal["VERSION"]), 
 	outside.Ran(t, "python icalendar 4.0.3", "two events: texts, days, stamp, sequence, alarm, status")
 }
 
+// A calendar holds at least one component (RFC 5545, section 3.6): where nothing is
+// due that is a time zone, with each property section 3.6.5 demands.
+func TestCalendarWithoutEvents(t *testing.T) {
+	const code = `
+import sys
+from icalendar import Calendar
+cal = Calendar.from_ical(open(sys.argv[1], "rb").read())
+zone = cal.walk("VTIMEZONE")[0]
+print([c.name for c in cal.subcomponents], zone["TZID"], [(c.name, sorted(c.keys())) for c in zone.subcomponents], zone.to_tz().utcoffset(__import__("datetime").datetime(2026, 7, 1)))
+`
+	python := outside.Python(t)
+	if err := exec.Command(python, "-c", "import icalendar").Run(); err != nil {
+		outside.Tool(t, "python3 with icalendar (python3-icalendar)") // skips, or fails in CI
+	}
+	const want = "['VTIMEZONE'] Etc/UTC [('STANDARD', ['DTSTART', 'TZNAME', 'TZOFFSETFROM', 'TZOFFSETTO'])] 0:00:00"
+	if got := strings.TrimSpace(program(t, calendarOf(t), ".ics", python, "-c", code, "FILE")); got != want {
+		t.Errorf("read as %s, want %s", got, want)
+	}
+	if strings.Contains(string(calendarOf(t, anEvent())), "VTIMEZONE") {
+		t.Error("a time zone where there is an event")
+	}
+	outside.Ran(t, "RFC 5545, sections 3.6 and 3.6.5; python icalendar 4.0.3", "a calendar without events")
+}
+
 func TestCalendarRefuses(t *testing.T) {
 	change := func(f func(*Event)) Event { e := anEvent(); f(&e); return e }
 	for want, e := range map[string]Event{
