@@ -21,6 +21,30 @@ func Choose(country, region string) []string {
 	return ids
 }
 
+// unplaced is the fact of a place that is not known and on which the choice of its
+// profiles hangs: the country, or its state where some profile holds in some states of
+// it only. ok is false where the choice is sure, was told, or did not go by place.
+func (r Record) unplaced() (f Field, ok bool) {
+	if r.Has("profiles_why") || !r.Has("site.country") {
+		return "", false
+	}
+	country, known := place.Country(r.Text("site.country"))
+	if !known {
+		return "site.country", len(r.Text("site.country")) != 2 // another country is one without a profile here
+	}
+	if _, known := place.Region(country, r.Text("site.region")); known {
+		return "", false
+	}
+	for _, j := range all().jurisdictions {
+		for _, p := range j.Places {
+			if of, _, parted := strings.Cut(p, "-"); parted && of == country {
+				return "site.region", true
+			}
+		}
+	}
+	return "", false
+}
+
 // holdsAt: "*" is everywhere, "US" a country, "US-NY" a part of one.
 func holdsAt(where, country, part string) bool {
 	of, within, parted := strings.Cut(where, "-")

@@ -34,7 +34,7 @@ type Found struct {
 // Phrase is the finding as the catalogue says it: a key, and what fills its blanks.
 // name is how a field is called.
 func (f Found) Phrase(name func(field string) string) (key string, blanks []why.Term) {
-	blanks = []why.Term{why.T("text", f.Says), why.T("profiles", strings.Join(f.Profiles, ", "))}
+	blanks = []why.Term{why.T("text", f.Text), why.T("profiles", strings.Join(f.Profiles, ", "))}
 	switch f.Kind {
 	case Late:
 		return "records.late", append(blanks, why.T("day", f.Until))
@@ -58,9 +58,17 @@ func Judge(r Record, lang string) Judged {
 	return j
 }
 
-// Lacks is what the profiles chosen for a record find in it, each thing once.
+// Lacks is what the profiles chosen for a record find in it, each thing once; and the
+// place, where it is not known which profiles hold.
 func Lacks(r Record) (list []Found) {
 	chosen, _ := r.Chosen()
+	if f, ok := r.unplaced(); ok {
+		found := Finding{Kind: Missing, What: string(f), Why: all().unplaced}
+		if r.Has(f) {
+			found.Kind = Invalid
+		}
+		list = append(list, Found{Code: found.Code(), Says: found.Why, Kind: found.Kind, What: found.What, Profiles: chosen})
+	}
 	for _, result := range Check(r) {
 		if !slices.Contains(chosen, result.Profile) {
 			continue

@@ -313,3 +313,26 @@ func TestDoneUnreadable(t *testing.T) {
 	}
 	outside.Ran(t, "3 CCR 6627: by the 10th of the next month", "a report of which it cannot be read when it was sent")
 }
+
+// Where nobody knows the state, nobody knows whether New York's or California's rules
+// hold: that is said, and not passed over. A country without a profile is known to be
+// one (ISO 3166).
+func TestUnplaced(t *testing.T) {
+	for _, c := range []struct{ country, region, want string }{
+		{"US", "NY", ""}, {"U.S.A.", "Oregon", ""}, {"US", "", "MISSING:site.region"}, {"US", "Nuw York", "INVALID:site.region"},
+		{"Atlantis", "", "INVALID:site.country"}, {"JP", "", ""}, {"DE", "", ""}, {"CA", "", ""},
+	} {
+		r := changed(t, `{"profiles":["generic"]}`).With("site.country", c.country).With("site.region", c.region)
+		got := ""
+		for _, f := range Lacks(r) {
+			got += f.Code
+		}
+		if got != c.want {
+			t.Errorf("%+v: %q", c, got)
+		}
+		if told := Lacks(r.With("profiles_why", "a test")); len(told) > 0 {
+			t.Errorf("%+v: told which hold, and still %+v", c, told)
+		}
+	}
+	outside.Ran(t, "ISO 3166-1, 3166-2:US", "a place that does not tell which profiles hold")
+}

@@ -93,6 +93,7 @@ type book struct {
 	formats       []format // of every profile
 	orders        []order
 	also          map[Field][]also
+	unplaced      Said // of a place of which it is not known which profiles hold
 	undone        Said // of a duty of which it cannot be read when it was done
 	jurisdictions []jurisdiction
 }
@@ -159,6 +160,7 @@ func (b *book) common(raw []byte) error {
 		Orders  []order  `json:"orders"`
 		Also    []also   `json:"also"`
 		Undone  Said     `json:"undone"`
+		Place   Said     `json:"unplaced"`
 	}
 	err := strictly(raw, &every)
 	b.order, b.formats, b.orders, b.also = every.Order, every.Formats, every.Orders, map[Field][]also{}
@@ -166,8 +168,8 @@ func (b *book) common(raw []byte) error {
 		b.also[a.Field] = append(b.also[a.Field], a)
 		err = cmp.Or(err, a.check())
 	}
-	if b.undone = every.Undone; !b.undone.whole() {
-		err = cmp.Or(err, errors.New("undone: want it in en and es"))
+	if b.undone, b.unplaced = every.Undone, every.Place; !b.undone.whole() || !b.unplaced.whole() {
+		err = cmp.Or(err, errors.New("undone, unplaced: want each in en and es"))
 	}
 	return cmp.Or(err, wellShaped(b.formats, b.orders))
 }

@@ -41,7 +41,7 @@ func TestSaidInEveryLanguage(t *testing.T) {
 	}
 	b := all()
 	texts := append(allSaid(reflect.ValueOf(b.formats)), allSaid(reflect.ValueOf(b.orders))...)
-	texts = append(texts, b.undone)
+	texts = append(texts, b.undone, b.unplaced)
 	for _, j := range b.jurisdictions {
 		texts = append(texts, j.Name)
 		texts = append(texts, allSaid(reflect.ValueOf(j.Versions))...)
