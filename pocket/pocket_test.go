@@ -215,6 +215,13 @@ func TestQuantity(t *testing.T) {
 	if len(all.List) != 2 || all.List[0].Said != "96 in" || *all.List[1].Whole != 1_000_000 {
 		t.Errorf("%+v", all.List)
 	}
+	// In a language with a decimal comma both what is read and what is said have one.
+	d.ok("speak", `{"lang":"es","units":"metric","decimal_comma":true}`)
+	d.into(&all, "quantities", `{"list":[{"text":"90,5","kind":"length","bare":"cm"},{"made":{"value":905,"unit":"mm"}},{"made":{"value":90,"unit":"min"}}]}`)
+	if all.List[0].Said != "90,5 cm" || all.List[1].Said != "90,5 cm" || *all.List[0].Whole != 905_000_000 {
+		t.Errorf("%+v", all.List)
+	}
+	d.refused("quantity", `{"text":"90.5","kind":"length","bare":"cm"}`, "quantity.unread")
 	d.refused("quantities", `{"list":[{"text":"8 ft","kind":"length"},{"text":"much","kind":"length"}]}`, "quantity.unread")
 	d.refused("quantity", `{"text":"much","kind":"length"}`, "quantity.unread")
 	d.refused("quantity", `{"text":"1","kind":"love"}`, "pocket.no_kind")

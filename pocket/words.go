@@ -122,9 +122,10 @@ func read[T any](text []byte) (any, error) {
 }
 
 type quantityInput struct {
-	Text string `json:"text"`
-	Kind string `json:"kind"`           // length, volume, mass, time, pressure, temperature, angle
+	Text string `json:"text,omitempty"`
+	Kind string `json:"kind,omitempty"` // of the text: length, volume, mass, time, pressure, temperature, angle
 	Bare string `json:"bare,omitempty"` // unit of a number without one
+	Made any    `json:"made,omitempty"` // in place of a text: a measure as deeds and computations have it
 }
 
 type measure struct {
@@ -150,8 +151,13 @@ func (p *Pocket) quantities(in struct {
 	return out, nil
 }
 
-// quantity reads a measure as a person writes or says it.
+// quantity reads a measure as a person writes or says it, or says one that was made.
 func (p *Pocket) quantity(in quantityInput) (measure, error) {
+	if in.Made != nil {
+		of := alive(in.Made)
+		text, err := json.Marshal(of)
+		return measure{Value: text, Said: p.say.Value(of)}, err
+	}
 	reading := quantity.Reading{DecimalComma: p.style.DecimalComma, Bare: in.Bare}
 	var of any
 	var err error

@@ -179,8 +179,9 @@ export interface Calls {
   };
   quantity: {
     in: {
-      text: string;
-      kind: 'length' | 'volume' | 'mass' | 'time' | 'pressure' | 'temperature' | 'angle';
+      text?: string;
+      made?: Amount; // in place of a text
+      kind?: 'length' | 'volume' | 'mass' | 'time' | 'pressure' | 'temperature' | 'angle';
       bare?: string;
     };
     out: { value: Amount; said: string; whole?: number };

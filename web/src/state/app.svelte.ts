@@ -13,7 +13,7 @@ import { Measures } from './measures.svelte';
 import { Round, type Seen } from './round.svelte';
 import { Router } from './router.svelte';
 import { Session } from './session.svelte';
-import { type Kept, Settings, usual } from './settings.svelte';
+import { type Kept, Settings } from './settings.svelte';
 
 export interface Toast {
   id: number;
@@ -63,7 +63,7 @@ export class App {
     this.engine = this.#gate = new Gate(p.engine);
     this.store = p.store;
     this.api = p.api;
-    this.settings = new Settings(usual(p.language));
+    this.settings = new Settings(p.language);
     this.router = new Router(p.window);
     this.measures = new Measures(this.engine);
     this.round = new Round(this.engine, (seen) => void p.store.set('round', seen).catch(() => undefined));
@@ -83,7 +83,7 @@ export class App {
       now: p.now,
       online: () => globalThis.navigator?.onLine ?? true,
     });
-    this.deeds.restart = () => this.session.wake(this.settings.kept);
+    this.deeds.restart = () => this.session.wake(this.settings.speaking);
     this.deeds.texts = {
       otherTab: () => this.words.say('tab.other'),
       noRoom: () => this.words.say('room.full_text'),
@@ -126,7 +126,7 @@ export class App {
   /** Wakes the engine. What it takes to load would keep the day from being shown. */
   async wake(): Promise<void> {
     await this.#try(async () => {
-      await this.session.wake(this.settings.kept, this.#gate.engine);
+      await this.session.wake(this.settings.speaking, this.#gate.engine);
       this.#gate.open();
       this.awake = true;
       performance.mark('sapwell engine');
@@ -150,7 +150,7 @@ export class App {
     this.settings.take(kept);
     await this.store.set('settings', this.settings.kept);
     this.writer.tell('settings');
-    await this.session.speak(this.settings.kept);
+    await this.session.speak(this.settings.speaking);
     this.measures.clear();
     this.changes++;
   }
@@ -190,7 +190,7 @@ export class App {
   async #told(what: Told): Promise<void> {
     if (what === 'settings') {
       this.settings.take((await this.store.get<Kept>('settings')) ?? {});
-      await this.session.speak(this.settings.kept);
+      await this.session.speak(this.settings.speaking);
       this.measures.clear();
     } else {
       await this.engine.call('load', { lines: what.lines });

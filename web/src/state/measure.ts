@@ -1,12 +1,13 @@
 // A new reading of the tape, as tree.measure takes it. What was not read anew, the
 // engine keeps as it was.
+import type { Amount } from './engine';
 import type { Stem } from './shapes';
 
 export interface Reading {
-  girth: string; // with its unit
-  height?: string;
+  girth: Amount;
+  height?: Amount | undefined;
   face?: string;
-  bark?: string[];
+  bark?: Amount[];
 }
 
 interface Measured {
@@ -16,15 +17,17 @@ interface Measured {
 
 /** The input of tree.measure. */
 export function measureInput({ tree, measured }: Measured, r: Reading): object {
-  const height = r.height ?? (measured ? `${measured.girth.height_nm / 1e6} mm` : '');
+  const height = r.height ?? (measured && { value: measured.girth.height_nm / 1e6, unit: 'mm' });
   const zero = {
     ...(r.face ? { face: r.face } : {}),
     ...(measured?.counter_clockwise ? { counter_clockwise: true } : {}),
   };
   const stem = {
     ...(measured?.name ? { name: measured.name } : {}),
-    ring: { girth: { around: r.girth, height }, zero },
-    ...(r.bark ? { bark: r.bark.map((thickness) => ({ at: '0 mm', thickness })) } : {}),
+    ring: { girth: { around: r.girth, ...(height ? { height } : {}) }, zero },
+    ...(r.bark?.length
+      ? { bark: r.bark.map((thickness) => ({ at: { value: 0, unit: 'mm' }, thickness })) }
+      : {}),
   };
   return { tree: tree!.id, again: true, stems: [stem] };
 }

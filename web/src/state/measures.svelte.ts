@@ -12,29 +12,13 @@ export interface Measure {
   whole?: number; // nm or nL
 }
 
-const unitKinds: Record<string, Kind> = {
-  mm: 'length',
-  cm: 'length',
-  m: 'length',
-  mL: 'volume',
-  L: 'volume',
-  g: 'mass',
-  mg: 'mass',
-  kPa: 'pressure',
-  min: 'time',
-  h: 'time',
-  s: 'time',
-  d: 'time',
-  deg: 'angle',
-  Cel: 'temperature',
-  K: 'temperature',
-};
+const keyOf = (a: Amount): string => `${a.value} ${a.unit}`;
 
 export class Measures {
   #engine: Engine;
   #printed = new SvelteMap<string, string>();
   #asked = new Set<string>();
-  #next: { key: string; text: string; kind: Kind }[] = [];
+  #next: Amount[] = [];
 
   constructor(engine: Engine) {
     this.#engine = engine;
@@ -47,24 +31,28 @@ export class Measures {
   }
 
   length = (nm: number | undefined): string =>
-    nm === undefined ? '' : this.#print(`${nm / 1e6} mm`, 'length');
+    nm === undefined ? '' : this.#print({ value: nm / 1e6, unit: 'mm' });
   volume = (nl: number | undefined): string =>
-    nl === undefined ? '' : this.#print(`${nl / 1e6} mL`, 'volume');
-  amount = (a: Amount | undefined): string =>
-    a === undefined ? '' : this.#print(`${a.value} ${a.unit}`, unitKinds[a.unit] ?? 'length');
+    nl === undefined ? '' : this.#print({ value: nl / 1e6, unit: 'mL' });
+  amount = (a: Amount | undefined): string => (a === undefined ? '' : this.#print(a));
 
   /** Reads what a person typed or said; throws what is wrong with it. */
   read(text: string, kind: Kind, bare = ''): Promise<Measure> {
-    return this.#engine.call('quantity', { text, kind, ...(bare ? { bare } : {}) });
+    return this.#engine.call('quantity', { text: text.trim(), kind, ...(bare ? { bare } : {}) });
   }
 
-  #print(text: string, kind: Kind): string {
-    const key = `${kind} ${text}`;
+  /** The same, as a deed takes it. */
+  async typed(text: string, kind: Kind, bare = ''): Promise<Amount> {
+    return (await this.read(text, kind, bare)).value;
+  }
+
+  #print(a: Amount): string {
+    const key = keyOf(a);
     const have = this.#printed.get(key);
     if (have !== undefined) return have;
     if (!this.#asked.has(key)) {
       this.#asked.add(key);
-      if (this.#next.push({ key, text, kind }) === 1) queueMicrotask(() => void this.#ask());
+      if (this.#next.push(a) === 1) queueMicrotask(() => void this.#ask());
     }
     return '…';
   }
@@ -73,9 +61,9 @@ export class Measures {
   async #ask(): Promise<void> {
     const wanted = this.#next;
     this.#next = [];
-    const list = wanted.map(({ text, kind }) => ({ text, kind }));
+    const list = wanted.map((made) => ({ made }));
     const printed = await this.#engine.call<{ list: Measure[] }>('quantities', { list }).catch(() => null);
     // The bare number is better than none.
-    wanted.forEach(({ key, text }, i) => this.#printed.set(key, printed?.list[i]?.said ?? text));
+    wanted.forEach((a, i) => this.#printed.set(keyOf(a), printed?.list[i]?.said ?? keyOf(a)));
   }
 }

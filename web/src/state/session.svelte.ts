@@ -3,7 +3,7 @@ import type { Store } from '../device/store';
 import type { Api, Enrolled } from '../sync/api';
 import type { Deeds } from './deeds.svelte';
 import type { Engine } from './engine';
-import type { Kept as Wishes } from './settings.svelte';
+import type { Speaking } from '../engine/types';
 
 interface Started {
   device?: string;
@@ -44,9 +44,9 @@ export class Session {
   }
 
   /** Starts the engine with what the device keeps. */
-  async wake(wishes: Wishes, engine = this.#engine): Promise<void> {
+  async wake(how: Speaking, engine = this.#engine): Promise<void> {
     await this.recall();
-    const { told, size } = await this.tell(engine, wishes);
+    const { told, size } = await this.tell(engine, how);
     this.device = told.device ?? '';
     this.size = size;
   }
@@ -59,13 +59,12 @@ export class Session {
   }
 
   /** Tells an engine who we are, and all that the device keeps. */
-  async tell(engine: Engine, wishes: Wishes): Promise<{ told: Started; size: number }> {
+  async tell(engine: Engine, how: Speaking): Promise<{ told: Started; size: number }> {
     const lines = this.#store.lines();
     const seed = (await this.#store.get<string>('seed')) ?? (await this.#newSeed());
     const { org, person } = this;
     const told = await engine.call<Started>('start', {
-      lang: wishes.lang,
-      units: wishes.units,
+      ...how,
       chance: chance(),
       seed,
       offset_minutes: -new Date(this.#now()).getTimezoneOffset(),
@@ -78,24 +77,24 @@ export class Session {
   }
 
   /** Tells the engine the language and units. */
-  async speak(wishes: Wishes): Promise<void> {
-    await this.#engine.call('speak', { lang: wishes.lang, units: wishes.units });
+  async speak(how: Speaking): Promise<void> {
+    await this.#engine.call('speak', how);
   }
 
   /** Shows the office, with the secret of an invite, that the key is ours. */
-  async join(link: string, name: string, wishes: Wishes): Promise<Enrolled> {
+  async join(link: string, name: string, how: Speaking): Promise<Enrolled> {
     const proof = await this.#engine.call<Parameters<Api['enrol']>[0]>('enrol', {
       secret: secretOf(link),
       name,
     });
     const came = await this.#api.enrol(proof);
     await this.#store.set('token', came.token);
-    await this.#be(came.org, came.person, wishes);
+    await this.#be(came.org, came.person, how);
     return came;
   }
 
   /** Begins an organisation on this device, with no office behind it. */
-  async begin(b: Beginning, deeds: Deeds, wishes: Wishes): Promise<void> {
+  async begin(b: Beginning, deeds: Deeds, how: Speaking): Promise<void> {
     const made = await deeds.write<{ org: string; person: string; lines: { line: string; time: number }[] }>(
       'found',
       {
@@ -103,13 +102,13 @@ export class Session {
         now: this.#now(),
       },
     );
-    await this.#be(made.org, made.person, wishes);
+    await this.#be(made.org, made.person, how);
   }
 
-  async #be(org: string, person: string, wishes: Wishes): Promise<void> {
+  async #be(org: string, person: string, how: Speaking): Promise<void> {
     await this.#store.set('org', org);
     await this.#store.set('person', person);
-    await this.wake(wishes);
+    await this.wake(how);
   }
 
   async #newSeed(): Promise<string> {

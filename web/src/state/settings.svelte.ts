@@ -1,4 +1,5 @@
 // How a person wants the app: kept on the device, not in the journal.
+import type { Speaking } from '../engine/types';
 import { type Language, languages, Words } from '../words';
 
 export const themes = ['paper', 'night', 'sun'] as const;
@@ -34,16 +35,20 @@ export function usual(tag: string): Kept {
 }
 
 export class Settings {
+  #tag = '';
   lang = $state<Language>('en');
   units = $state<System>('imperial');
   theme = $state<Theme>('paper');
   hand = $state<Hand>('right');
   size = $state(100);
   aloud = $state(false);
-  words = $derived(new Words(this.lang));
+  /** The language as it is written where the device is at home, if it speaks it. */
+  locale = $derived(this.#tag.toLowerCase().startsWith(this.lang) ? this.#tag : this.lang);
+  words = $derived(new Words(this.lang, this.locale));
 
-  constructor(first: Kept) {
-    this.take(first);
+  constructor(tag: string) {
+    this.#tag = tag;
+    this.take(usual(tag));
   }
 
   /** Takes what was kept; what a newer or broken copy holds is passed over. */
@@ -59,6 +64,12 @@ export class Settings {
   get kept(): Kept {
     const { lang, units, theme, hand, size, aloud } = this;
     return { lang, units, theme, hand, size, aloud };
+  }
+
+  /** How the engine is to speak. */
+  get speaking(): Speaking {
+    const { lang, units, words } = this;
+    return { lang, units, decimal_comma: words.comma };
   }
 
   /** Shows them on the page. */

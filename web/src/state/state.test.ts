@@ -17,7 +17,7 @@ describe('settings', () => {
     expect(usual('fr')).toMatchObject({ lang: 'en' });
   });
   it('passes over what it does not know', () => {
-    const s = new Settings(usual('en-US'));
+    const s = new Settings('en-US');
     s.take({ theme: 'neon' as never, size: 17, hand: 'left', lang: 'xx' as never });
     expect(s.kept).toMatchObject({ theme: 'paper', size: 100, hand: 'left', lang: 'en' });
   });
@@ -164,15 +164,17 @@ describe('a new measure', () => {
     arcs: [{ from_nm: 1_000_000, to_nm: 5_000_000, kind: 'wound' }],
   };
 
+  const inches = (n: number) => ({ value: Math.round(n * 254) / 10, unit: 'mm' });
+
   it('says what was read anew, of the stem it was read on', () => {
-    expect(measureInput({ tree: { id: 't' }, measured }, { girth: '85 in', face: 'N side' })).toEqual({
+    expect(measureInput({ tree: { id: 't' }, measured }, { girth: inches(85), face: 'N side' })).toEqual({
       tree: 't',
       again: true,
       stems: [
         {
           name: 'b',
           ring: {
-            girth: { around: '85 in', height: '304.8 mm' },
+            girth: { around: inches(85), height: inches(12) },
             zero: { face: 'N side', counter_clockwise: true },
           },
         },
@@ -180,13 +182,14 @@ describe('a new measure', () => {
     });
   });
   it('begins where there was none', () => {
-    expect(measureInput({ tree: { id: 't' } }, { girth: '85 in', height: '12 in', bark: ['1 in'] })).toEqual({
+    const read = { girth: inches(85), height: inches(12), bark: [inches(1)] };
+    expect(measureInput({ tree: { id: 't' } }, read)).toEqual({
       tree: 't',
       again: true,
       stems: [
         {
-          ring: { girth: { around: '85 in', height: '12 in' }, zero: {} },
-          bark: [{ at: '0 mm', thickness: '1 in' }],
+          ring: { girth: { around: inches(85), height: inches(12) }, zero: {} },
+          bark: [{ at: { value: 0, unit: 'mm' }, thickness: inches(1) }],
         },
       ],
     });

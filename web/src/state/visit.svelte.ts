@@ -108,11 +108,11 @@ export class VisitState {
   }
 
   /** Does a deed and reads back what it made of things. False where it was refused. */
-  async do(name: string, input: object): Promise<boolean> {
+  async do(name: string, input: object | Promise<object>): Promise<boolean> {
     this.busy = true;
     this.problem = null;
     try {
-      const { findings } = await this.#deeds.do(name, input);
+      const { findings } = await this.#deeds.do(name, await input);
       this.findings = findings ?? [];
       return true;
     } catch (err) {
@@ -218,8 +218,12 @@ export class VisitState {
     return this.do('unit.seat', { visit: this.visit!.id, hole, lot });
   }
 
-  unitDeed(name: string, units: Unit[], more: object = {}): Promise<boolean> {
-    return this.do(name, { visit: this.visit!.id, units: units.map((u) => u.id), ...more });
+  unitDeed(name: string, units: Unit[], more: object | Promise<object> = {}): Promise<boolean> {
+    const input = { visit: this.visit!.id, units: units.map((u) => u.id) };
+    return this.do(
+      name,
+      Promise.resolve(more).then((m) => ({ ...input, ...m })),
+    );
   }
 
   #planID = '';

@@ -17,14 +17,18 @@ const books: Record<Language, Record<string, Message>> = { en, es };
 /** Says things in one language. */
 export class Words {
   readonly lang: Language;
+  readonly locale: string;
+  readonly comma: boolean; // between whole numbers and parts
   #plural: Intl.PluralRules;
   #number: Intl.NumberFormat;
   #formats = new Map<string, Intl.DateTimeFormat>();
 
-  constructor(lang: Language) {
+  constructor(lang: Language, locale: string = lang) {
     this.lang = lang;
+    this.locale = locale;
     this.#plural = new Intl.PluralRules(lang);
-    this.#number = new Intl.NumberFormat(lang);
+    this.#number = new Intl.NumberFormat(locale);
+    this.comma = this.#number.format(0.5).includes(',');
   }
 
   /** A sentence with its blanks filled in; whole numbers as the language writes them. */
@@ -71,7 +75,7 @@ export class Words {
   /** A format, made once: to make one costs more than all that it prints. */
   #format(how: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
     const key = JSON.stringify(how);
-    const made = this.#formats.get(key) ?? new Intl.DateTimeFormat(this.lang, how);
+    const made = this.#formats.get(key) ?? new Intl.DateTimeFormat(this.locale, how);
     this.#formats.set(key, made);
     return made;
   }

@@ -24,6 +24,13 @@ describe('words', () => {
     expect(spanish.number(1234)).toBe('1234');
   });
 
+  // Unicode CLDR: a decimal comma in Spanish, a point in the Spanish of the United States
+  // and of Mexico.
+  it('knows the decimal mark of where it is read', () => {
+    expect(['es', 'es-ES', 'es-US', 'es-MX'].map((l) => new Words('es', l).comma)).toEqual([true, true, false, false]); // prettier-ignore
+    expect(new Words('en', 'en-GB').comma).toBe(false);
+  });
+
   it('says spans in two parts at most', () => {
     const minute = 60_000;
     expect(english.span(0)).toBe('0 min');

@@ -147,7 +147,7 @@ async function makeScene(kept: Kept): Promise<Scene> {
       device: 'Gallery',
     },
     app.deeds,
-    kept,
+    app.settings.speaking,
   );
   const scribe = new Scribe(engine, now - 120 * hour);
   const scene = await furnish(scribe, now);

@@ -119,15 +119,14 @@ export class Desk {
 
   /** Reads a whole list, and judges it. */
   async read<T>(name: 'trees', input: object): Promise<T> {
-    const { lang, units } = this.app.settings.kept;
-    return askDesk<T>(name, input, { lang, units });
+    return askDesk<T>(name, input, this.app.settings.speaking);
   }
 
   /** A phone's engine reads no lists: the larger one does, and is told the journal. */
   async #doHere(name: string, input: object): Promise<Did> {
     if (name !== 'tree.import') return this.app.deeds.do(name, input);
     return this.app.deeds.do(name, input, async () => {
-      await this.app.session.tell(whole, this.app.settings.kept);
+      await this.app.session.tell(whole, this.app.settings.speaking);
       return whole;
     });
   }

@@ -18,9 +18,9 @@ export class Doing {
   }
 
   /** Does it; true: it was done. */
-  async do(name: string, input: object): Promise<boolean> {
+  async do(name: string, input: object | Promise<object>): Promise<boolean> {
     return this.run(async () => {
-      this.findings = (await this.#desk.do(name, given(input))).findings;
+      this.findings = (await this.#desk.do(name, given(await input))).findings;
     });
   }
 
