@@ -40,7 +40,22 @@ type Gatherer struct {
 
 // New is a gatherer for an organisation, at a moment by its own clock.
 func New(from Reader, org journal.ID, now time.Time) (*Gatherer, error) {
-	g := &Gatherer{from: from, Zone: time.UTC, shared: map[entries.Subject]views.State{}, labels: map[string]records.LabelVersion{}}
+	g, err := At(from, org, now.UTC())
+	if err != nil {
+		return nil, err
+	}
+	if zone, err := time.LoadLocation(g.Org.Facts.Zone); err == nil && g.Org.Facts.Zone != "" {
+		g.Zone, g.Today = zone, quantity.DateOf(now.In(zone))
+	}
+	return g, nil
+}
+
+// At is a gatherer for an organisation, at a moment by the clock of whoever asks.
+func At(from Reader, org journal.ID, now time.Time) (*Gatherer, error) {
+	g := &Gatherer{
+		Zone: now.Location(), Today: quantity.DateOf(now),
+		from: from, shared: map[entries.Subject]views.State{}, labels: map[string]records.LabelVersion{},
+	}
 	var err error
 	if g.Org, err = View[*views.Org](g, entries.OfOrg, org); err != nil {
 		return nil, err
@@ -48,10 +63,6 @@ func New(from Reader, org journal.ID, now time.Time) (*Gatherer, error) {
 	if g.Org == nil {
 		return nil, fmt.Errorf("organisation %s: no entry speaks of it", org)
 	}
-	if zone, err := time.LoadLocation(g.Org.Facts.Zone); err == nil && g.Org.Facts.Zone != "" {
-		g.Zone = zone
-	}
-	g.Today = quantity.DateOf(now.In(g.Zone))
 	return g, nil
 }
 
@@ -114,6 +125,15 @@ func (g *Gatherer) Visits(from, to quantity.Date, open bool) iter.Seq2[*views.Vi
 
 // Facts are what the records of one visit are made of.
 func (g *Gatherer) Facts(v *views.Visit) (records.Facts, error) {
+	f, err := g.Present(v)
+	if err != nil {
+		return f, err
+	}
+	return f, g.amended(&f)
+}
+
+// Present is Facts without what was corrected: how it stands now.
+func (g *Gatherer) Present(v *views.Visit) (records.Facts, error) {
 	f := records.Facts{Today: g.Today, Zone: g.Zone, Org: g.Org, Visit: v, Plans: map[journal.ID]entries.Plan{}}
 	var err error
 	if f.Grounds, err = View[*views.Grounds](g, entries.OfGrounds, v.Facts.Grounds); err != nil {
@@ -128,10 +148,7 @@ func (g *Gatherer) Facts(v *views.Visit) (records.Facts, error) {
 	if err := g.goods(&f); err != nil {
 		return f, err
 	}
-	if err := g.hands(&f); err != nil {
-		return f, err
-	}
-	return f, g.amended(&f)
+	return f, g.hands(&f)
 }
 
 // jobs reads trees, plans and labels.

@@ -1,8 +1,6 @@
 package pile
 
 import (
-	"strings"
-
 	"sapwell/engine/why"
 	"sapwell/records"
 	"sapwell/words"
@@ -10,24 +8,8 @@ import (
 
 // Miss says what was found in a record, and which profiles ask it.
 func Miss(f records.Found, say *words.Printer) string {
-	profiles := why.T("profiles", strings.Join(f.Profiles, ", "))
-	if f.Kind == records.Late {
-		return say.Say("records.late", why.T("text", f.Says), why.T("day", f.Until), profiles)
-	}
-	key := "records.missing"
-	if f.Kind == records.Invalid {
-		key = "records.malformed"
-	}
-	return say.Say(key, why.T("field", fieldName(f.What, say)), why.T("text", f.Says), profiles)
-}
-
-// fieldName is a field in plain words; by its own name where a profile asks what the
-// catalogue does not know yet.
-func fieldName(field string, say *words.Printer) string {
-	if said := say.Say("field." + field); !strings.HasPrefix(said, "⟨") {
-		return said
-	}
-	return field
+	key, blanks := f.Phrase(say.Field)
+	return say.Say(key, blanks...)
 }
 
 // Due says what is due, by when, and for how many records.

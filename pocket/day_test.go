@@ -175,6 +175,7 @@ func (d *day) look() {
 		{"ring", `{"tree":"$tree","plan":"$plan","visit":"$visit","stand":45,"now":1781020000000}`},
 		{"try", deedOf("plan.adjust", `{"plan":"$plan","pins":["2 in"],"why":"a nail"}`, d.now)},
 		{"foresee", `{"tree":"$tree","visit":"$visit","measure":{"tree":"$tree","stems":[{"ring":{"girth":{"around":"61 in","height":"12 in"}}}]},"plan":{"tree":"$tree","day":"2026-06-09"},"now":1781020000000}`},
+		{"asked", `{"visit":"$visit","tree":"$tree","now":1781020000000}`},
 		{"quantity", `{"text":"8 ft","kind":"length"}`},
 		{"quantity", `{"text":"96","kind":"length","bare":"in"}`},
 		{"quantities", `{"list":[{"text":"8 ft","kind":"length"},{"text":"4 mL","kind":"volume"}]}`},

@@ -89,6 +89,7 @@ func calls() Calls {
 		"round":   On((*Pocket).round),
 		"ring":    On((*Pocket).ring),
 		"foresee": On((*Pocket).foresee),
+		"asked":   On((*Pocket).asked),
 
 		"label": On((*Pocket).label),
 		"proof": On((*Pocket).proof),

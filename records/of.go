@@ -7,6 +7,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"sapwell/engine/host"
@@ -138,7 +139,7 @@ func (w *work) length(nm int64) any {
 		return amount(scaled(nm, 7), "cm")
 	}
 	inches := math.Round(float64(nm)/25_400_000*10_000) / 10_000
-	return amount(known(inches).(json.Number), "[in_i]")
+	return amount(json.Number(strconv.FormatFloat(inches, 'f', -1, 64)), "[in_i]")
 }
 
 func (w *work) product(s sheet) {
@@ -316,7 +317,11 @@ func (w *work) chosen(s sheet) {
 	if told := r.Text("profiles"); told != "" {
 		c = split(told)
 	}
-	s["profiles"] = known(c)
+	profiles := []any{}
+	for _, id := range c {
+		profiles = append(profiles, id)
+	}
+	s["profiles"] = profiles
 }
 
 // person finds who somebody is, or somebody unknown.
