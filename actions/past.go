@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"sapwell/engine/bole"
 	"sapwell/engine/host"
@@ -141,6 +142,7 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 		CanopyLoss: in.CanopyLoss, BloomOver: in.BloomOver, BBCH: in.BBCH, Drought: in.Drought,
 		Eaten: cmp.Or(in.Eaten, verdict.Answer(seen.Eaten)), Tapped: cmp.Or(in.Tapped, verdict.Answer(seen.Tapped)),
 		LiveWires: cmp.Or(in.LiveWires, verdict.Answer(seen.LiveWires)), Crop: in.Crop || g.Facts.Context == "orchard",
+		Context: g.Facts.Context, Grazed: toldGrazed(in, t, g),
 	}
 	facts.Water, facts.Harvest = toldWater(in, t, g), toldHarvest(in, t, g)
 	if facts.Operator, err = d.helper(in); err != nil {
@@ -181,6 +183,20 @@ func toldHarvest(in treePlan, t *views.Tree, g *views.Grounds) quantity.Date {
 		return quantity.Date{}
 	}
 	return day
+}
+
+// toldGrazed is whether livestock grazes there, likewise.
+func toldGrazed(in treePlan, t *views.Tree, g *views.Grounds) verdict.Answer {
+	told := strings.ToLower(strings.TrimSpace(cmp.Or(t.Told["site.grazed"].Text, g.Told["site.grazed"].Text)))
+	switch verdict.Answer(told) {
+	case verdict.Yes, "true":
+		told = string(verdict.Yes)
+	case verdict.No, "false":
+		told = string(verdict.No)
+	default:
+		told = ""
+	}
+	return cmp.Or(in.Grazed, verdict.Answer(told))
 }
 
 // helper is who is to do the work without a certificate, with the day of their last

@@ -335,7 +335,47 @@ func TestWhoseLaw(t *testing.T) {
 	if err != nil || facts.Jurisdiction != verdict.EU || facts.Region != "" || set.System != quantity.Metric || !facts.Crop {
 		t.Errorf("%+v %+v %v", facts, set, err)
 	}
-	outside.Ran(t, "Treaty on European Union, Article 52 (from memory)", "member states")
+}
+
+// Whether livestock grazes is told of the tree or of its grounds, the tree first; what
+// no one can read is not known, and what is said now goes before.
+func TestGrazedIsTold(t *testing.T) {
+	f := newFirm(t)
+	grounds := f.do(f.app, "grounds.add", `{"name":"Orchard (invented)","context":"orchard"}`)
+	tree := f.do(f.app, "tree.add", fmt.Sprintf(`{"grounds":%q,"tag":"1","species":"green ash"}`, grounds))
+	grazed := func(in treePlan) verdict.Answer {
+		d := &desk{Moment: f.moment(f.app), Reader: f}
+		v, err := d.tree(tree, "tree")
+		if err != nil {
+			t.Fatal(err)
+		}
+		facts, _, err := d.circumstances(v, past{}, in)
+		if err != nil || facts.Context != "orchard" {
+			t.Errorf("%+v %v", facts, err)
+		}
+		return facts.Grazed
+	}
+	tell := func(kind string, id journal.ID, text string) {
+		f.do(f.app, "record.tell", fmt.Sprintf(`{"on":{"kind":%q,"id":%q},"field":"site.grazed","text":%q}`, kind, id, text))
+	}
+	if got := grazed(treePlan{}); got != verdict.Unknown {
+		t.Errorf("nobody told: %q", got)
+	}
+	tell("grounds", grounds, "Yes")
+	if got := grazed(treePlan{}); got != verdict.Yes {
+		t.Errorf("told of the grounds: %q", got)
+	}
+	if got := grazed(treePlan{Grazed: verdict.No}); got != verdict.No {
+		t.Errorf("said now: %q", got)
+	}
+	tell("tree", tree, "sometimes")
+	if got := grazed(treePlan{}); got != verdict.Unknown {
+		t.Errorf("told of the tree, in words: %q", got)
+	}
+	tell("tree", tree, "no")
+	if got := grazed(treePlan{}); got != verdict.No {
+		t.Errorf("told of the tree: %q", got)
+	}
 }
 
 // What a gate asks and the trunk does not show comes from whoever plans, or from what

@@ -193,6 +193,8 @@ func (c *checker) people(l Label) {
 	c.count("people.re_entry_hours", l.People.REIHours)
 	c.count("food.pre_harvest_days", l.Food.PHIDays)
 	c.positive("food.non_bearing_months", l.Food.NonBearingMonths < 0, l.Food.NonBearingMonths)
+	c.accept("food.grazing", l.Food.Grazing, "allowed", "blocked")
+	c.count("food.grazing_days", l.Food.GrazingDays)
 	c.positive("site.water_buffer", l.Site.WaterBuffer < 0, l.Site.WaterBuffer)
 	c.need("food.tapping", l.Food.Tapping != "")
 	c.accept("food.tapping", l.Food.Tapping, "allowed", "blocked", "unspecified")

@@ -210,6 +210,10 @@ type Food struct {
 	Tapping string `json:"tapping"` // "allowed", "blocked", "unspecified"
 	// NonBearingMonths: trees that bear within so many months are not treated.
 	NonBearingMonths int `json:"non_bearing_months,omitempty"`
+	// Grazing of livestock where the tree stands: "allowed", "blocked", "" not stated.
+	Grazing     string `json:"grazing,omitempty"`
+	GrazingDays *int   `json:"grazing_days,omitempty"` // days to keep livestock off after the work; nil: not stated
+	GrazingText string `json:"grazing_text,omitempty"` // the label's own line
 }
 
 // Storage is how lots must be kept.

@@ -21,6 +21,9 @@ func foodRules() []Rule {
 		{Code: "food.bears_too_soon", Source: why.TheLabel, Check: bearsTooSoon},
 		{Code: "food.eaten_unknown", Source: why.Memory, Check: eatenUnknown},
 		{Code: "food.eaten_unasked", Source: why.TheLabel, Open: true, Check: eatenUnasked},
+		{Code: "food.grazing_blocked", Source: why.TheLabel, Check: grazingBlocked},
+		{Code: "food.grazing_later", Source: why.TheLabel, Check: grazingLater},
+		{Code: "food.grazed_unknown", Source: why.TheLabel, Check: grazedUnknown},
 		{Code: "sap.tapping_not_allowed", Source: why.TheLabel, Check: tappingNotAllowed},
 		{Code: "sap.tapped_unknown", Source: why.Memory, Check: tappedUnknown},
 		{Code: "sap.tapped_unasked", Source: why.TheLabel, Open: true, Check: tappedUnasked},
@@ -114,6 +117,31 @@ func eatenUnasked(c Case) []why.Finding {
 		return report(why.Ask, "eaten", why.T("host", c.Species.Scientific))
 	}
 	return nil
+}
+
+func grazingBlocked(c Case) []why.Finding {
+	if c.Grazed != Yes || c.Label.Food.Grazing != "blocked" {
+		return nil
+	}
+	return report(why.Block, "grazed")
+}
+
+// grazingLater tells from which day on livestock may come back.
+func grazingLater(c Case) []why.Finding {
+	days := c.Label.Food.GrazingDays
+	if c.Grazed != Yes || c.Label.Food.Grazing == "blocked" || days == nil || *days == 0 || c.Date.IsZero() {
+		return nil
+	}
+	return report(why.Warn, "grazed", why.T("grazing_earliest", c.Date.AddDate(0, 0, *days)))
+}
+
+// grazedUnknown asks only where the label sets a limit.
+func grazedUnknown(c Case) []why.Finding {
+	f := c.Label.Food
+	if c.Grazed != Unknown || f.Grazing != "blocked" && (f.GrazingDays == nil || *f.GrazingDays == 0) {
+		return nil
+	}
+	return report(why.Ask, "grazed")
 }
 
 // tappingNotAllowed: what the label does not expressly allow is taken for

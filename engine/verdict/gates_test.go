@@ -30,7 +30,8 @@ func metres(n int) *quantity.Length { l := quantity.Length(n) * quantity.Metre; 
 // findings that must follow. From the label as it is written; where a law says it,
 // 40 CFR 171.201 (age 18, or 16 in the family of a private applicator, trained within
 // 12 months; read in the State of Washington's page), 24(c) and New York's narrower
-// 2(ee) from memory. The work is on 2026-06-10.
+// 2(ee) from memory; 40 CFR 170.203 has no exception of injection for handlers, and
+// leaves out parks, lawns and grounds for looks. The work is on 2026-06-10.
 func TestGates(t *testing.T) {
 	for _, tc := range []struct {
 		name   string
@@ -83,6 +84,22 @@ func TestGates(t *testing.T) {
 		{"when it bears is not known", func(c *Case) { fed(c); c.Label.Food.NonBearingMonths = 12 }, []string{"ask food.harvest_unknown"}},
 		{"not eaten, though the label is for trees that do not bear", func(c *Case) { c.Eaten, c.Label.Food.NonBearingMonths = No, 12 }, nil},
 
+		{"the label forbids grazing, and cattle graze", func(c *Case) { c.Grazed, c.Label.Food.Grazing = Yes, "blocked" }, []string{"block food.grazing_blocked"}},
+		{"the label forbids grazing, and nothing grazes", func(c *Case) { c.Grazed, c.Label.Food.Grazing = No, "blocked" }, nil},
+		{"the label forbids grazing, and nobody said", func(c *Case) { c.Label.Food.Grazing = "blocked" }, []string{"ask food.grazed_unknown"}},
+		{"cattle off for some days", func(c *Case) { c.Grazed, c.Label.Food.GrazingDays = Yes, number(28) }, []string{"warn food.grazing_later"}},
+		{"for some days, and nobody said", func(c *Case) { c.Label.Food.GrazingDays = number(28) }, []string{"ask food.grazed_unknown"}},
+		{"no day to wait", func(c *Case) { c.Grazed, c.Label.Food.GrazingDays = Yes, number(0) }, nil},
+		{"grazing allowed", func(c *Case) { c.Label.Food.Grazing = "allowed" }, nil},
+		{"cattle, and the label says nothing", func(c *Case) { c.Grazed = Yes }, nil},
+
+		{"in an orchard", func(c *Case) { c.Context = "orchard" }, []string{"warn people.worker_protection"}},
+		{"in a nursery", func(c *Case) { c.Context = "nursery" }, []string{"warn people.worker_protection"}},
+		{"in a forest that is cut", func(c *Case) { c.Context = "forest" }, []string{"warn people.worker_protection"}},
+		{"in a park", func(c *Case) { c.Context = "amenity" }, nil},
+		{"at a house", func(c *Case) { c.Context = "residential" }, nil},
+		{"in an orchard of the EU", func(c *Case) { c.Context, c.Jurisdiction = "orchard", EU }, nil},
+
 		{"another product within the interval", func(c *Case) { older(c, 100) }, []string{"ask interval.same_active", "warn resistance.same_group"}},
 		{"and the label counts it", func(c *Case) { older(c, 100); c.Label.Ceilings.AllProducts = true }, []string{"block interval.too_short", "warn resistance.same_group"}},
 		{"counts all, and limits the year", func(c *Case) {
@@ -118,7 +135,7 @@ func TestGates(t *testing.T) {
 			}
 		})
 	}
-	outside.Ran(t, "40 CFR 171.201 as the State of Washington tells it; the label", "gates of place, people, food, water, year")
+	outside.Ran(t, "40 CFR 171.201 as the State of Washington tells it; 40 CFR 170.203; the label", "gates of place, people, food, water, year")
 }
 
 // stateLimited is a product for all but in New York, where it is restricted.
@@ -162,5 +179,16 @@ func TestBansNameTheirState(t *testing.T) {
 	c.Region = "OR"
 	if got := said(Judge(c).Findings); slices.Contains(got, "block region.ai_host_banned") {
 		t.Errorf("ash in Oregon: %v", got)
+	}
+}
+
+// By the label's 28 days after 10 June livestock comes back on 8 July.
+func TestGrazingDay(t *testing.T) {
+	c := ash()
+	c.Grazed, c.Label.Food.GrazingDays = Yes, number(28)
+	for _, f := range Judge(c).Findings {
+		if len(f.Terms) != 1 || f.Terms[0].Value != on("2026-07-08") {
+			t.Errorf("%+v", f)
+		}
 	}
 }

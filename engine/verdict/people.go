@@ -18,6 +18,7 @@ func peopleRules() []Rule {
 		{Code: "people.operator_age_unknown", In: []Jurisdiction{US}, Source: why.CFR171, Check: operatorAgeUnknown},
 		{Code: "people.training_old", In: []Jurisdiction{US}, Source: why.CFR171, Check: trainingOld},
 		{Code: "people.training_unknown", In: []Jurisdiction{US}, Source: why.CFR171, Check: trainingUnknown},
+		{Code: "people.worker_protection", In: []Jurisdiction{US}, Source: why.CFR170, Check: workerProtection},
 	}
 }
 
@@ -116,4 +117,15 @@ func trainingUnknown(c Case) []why.Finding {
 		return report(why.Ask, "operator.trained")
 	}
 	return nil
+}
+
+// workerProtection reminds of the handlers' rules on an agricultural establishment:
+// direct injection is an exception for workers who enter (40 CFR 170.103(e)), and not
+// among those for handlers (170.203). Parks, lawns and grounds for looks are outside
+// both. Of a place that is not known nothing is said: never that it does not apply.
+func workerProtection(c Case) []why.Finding {
+	if !slices.Contains([]string{"orchard", "nursery", "forest"}, c.Context) {
+		return nil
+	}
+	return report(why.Warn, "context", why.T("site_kind", c.Context))
 }

@@ -50,6 +50,8 @@ type Circumstances struct {
 	Eaten        Answer                `json:"eaten,omitempty"`       // some part of this tree is eaten
 	Tapped       Answer                `json:"tapped,omitempty"`      // this tree is tapped for sap
 	Crop         bool                  `json:"crop,omitempty"`
+	Grazed       Answer                `json:"grazed,omitempty"`    // livestock grazes or browses where it stands
+	Context      string                `json:"context,omitempty"`   // amenity, residential, orchard, nursery, forest; "": not known
 	Certified    Answer                `json:"certified,omitempty"` // certified person does or supervises it
 	Air          *quantity.Temperature `json:"air,omitempty"`
 	BBCH         *int                  `json:"bbch,omitempty"`

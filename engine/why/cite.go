@@ -72,6 +72,8 @@ func citations() map[Source]Citation {
 
 		FIFRA2ee: {By: "FIFRA section 2(ee)", Title: "Federal Insecticide, Fungicide, and Rodenticide Act, 7 USC 136(ee)",
 			Where: "what is not use inconsistent with the labelling; read in its state copy WAC 16-228-1225", Mark: "confirmed"},
+		CFR170: {By: "40 CFR part 170", Title: "Worker protection standard",
+			Where: "170.103(e) excepts injection for workers, 170.203 does not for handlers; numbers of the text before 2015", Mark: "confirmed"},
 		CFR171: {By: "40 CFR part 171", Title: "Certification of pesticide applicators",
 			Where: "171.1(b): restricted-use products only by or under a certified applicator", Mark: "confirmed"},
 		CFR261: {By: "40 CFR part 261", Title: "Identification and listing of hazardous waste",

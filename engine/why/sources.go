@@ -21,6 +21,7 @@ const (
 	BoyleMariotte Source = "boyle-mariotte"
 	FIFRA2ee      Source = "fifra-2ee"
 	EU1107        Source = "eu-1107-2009"
+	CFR170        Source = "40-cfr-170"
 	CFR171        Source = "40-cfr-171"
 	CFR261        Source = "40-cfr-261"
 	OSUCanopy     Source = "osu-extension-2013"
