@@ -107,7 +107,7 @@ func (r Record) duties() []Duty {
 }
 
 func (r Record) duty(profile string, d duty, work quantity.Date) Duty {
-	last := d.Due.after(work)
+	last := d.Due.after(r, work)
 	subject := cmp.Or(d.period(work), r.Text("record.id"), work.String())
 	made := Duty{
 		Profile: profile, Name: d.ID, Says: d.Says, Subject: subject, Records: 1,

@@ -156,7 +156,7 @@ func (v *version) overdue(r Record, work quantity.Date, found []Finding) []Findi
 		if r.Has(d.Done) && !readable && !known {
 			found = append(found, unread)
 		}
-		if last := d.Due.after(work); d.late(r, last) {
+		if last := d.Due.after(r, work); d.late(r, last) {
 			found = append(found, Finding{Kind: Late, What: d.ID, Why: d.Says, Until: last.String()})
 		}
 	}

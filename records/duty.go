@@ -16,7 +16,8 @@ type duty struct {
 	Says Said   `json:"says"`
 	When []test `json:"when,omitempty"`
 	None bool   `json:"none,omitempty"` // no such duty for what fits here
-	// Per is what one such duty covers: a record, or all work of a "month" or "year".
+	// Per is what one such duty covers: a record, or all work of a "day", "month" or
+	// "year".
 	Per  string `json:"per,omitempty"`
 	Done Field  `json:"done,omitempty"` // when it was done
 	Due  due    `json:"due,omitzero"`
@@ -39,14 +40,15 @@ func (d duty) check() error {
 		return nil
 	case d.Done == "" || counted != 1 || d.Due.Days > 36500 || d.Due.NextMonth > 28:
 		return fmt.Errorf("duties: %s: want done, and due as one of days, next_month (1 to 28) and next_year", d.ID)
-	case d.Per != "" && d.Per != "month" && d.Per != "year":
-		return fmt.Errorf("duties: %s: per is %q, want month or year, or nothing for a record", d.ID, d.Per)
+	case d.Per != "" && d.Per != "day" && d.Per != "month" && d.Per != "year":
+		return fmt.Errorf("duties: %s: per is %q, want day, month or year, or nothing for a record", d.ID, d.Per)
 	}
 	return nil
 }
 
 // due is a last good day, counted from the day of the work.
 type due struct {
+	Told      Field     `json:"told,omitempty"`       // the day told there, else as the rest says
 	Days      int       `json:"days,omitempty"`       // so many days after it
 	NextMonth int       `json:"next_month,omitempty"` // that day of the month after
 	NextYear  dayOfYear `json:"next_year,omitzero"`   // that day of the year after
@@ -67,7 +69,10 @@ func (d *dayOfYear) UnmarshalText(b []byte) error {
 	return nil
 }
 
-func (d due) after(work quantity.Date) quantity.Date {
+func (d due) after(r Record, work quantity.Date) quantity.Date {
+	if told, ok := r.day(d.Told); ok {
+		return told
+	}
 	switch {
 	case d.NextMonth > 0:
 		return quantity.NewDate(work.Year(), work.Month()+1, d.NextMonth)

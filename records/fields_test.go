@@ -70,7 +70,7 @@ func used(t *testing.T) map[string]bool {
 				addTests(add, l.When)
 			}
 			for _, d := range v.Duties {
-				add(d.Done)
+				add(d.Done, d.Due.Told)
 				addTests(add, d.When)
 			}
 			addTests(add, v.When)

@@ -178,6 +178,12 @@ func (w *work) terms(s sheet, l label.Label) {
 	}
 	s.put("food.tapping", l.Food.Tapping)
 	s.put("food.pre_harvest_text", l.Food.PHIText)
+	s.put("food.grazing", l.Food.Grazing)
+	s.put("food.grazing_text", l.Food.GrazingText)
+	if days := l.Food.GrazingDays; days != nil {
+		s.put("food.grazing_days", scaled(int64(*days), 0))
+		s.put("food.grazing_earliest", w.day.AddDate(0, 0, *days).String())
+	}
 	if days := l.Food.PHIDays; days != nil {
 		s.put("food.pre_harvest_days", scaled(int64(*days), 0))
 		s.put("food.harvest_earliest", w.day.AddDate(0, 0, *days).String())
@@ -267,6 +273,7 @@ func (w *work) vouched(s sheet) {
 
 func (w *work) waste(s sheet) {
 	var marks, to, proofs []string
+	handed, last := 0, int64(0)
 	add := func(list *[]string, text string) {
 		if text != "" && !slices.Contains(*list, text) {
 			*list = append(*list, text)
@@ -277,9 +284,16 @@ func (w *work) waste(s sheet) {
 		s.put("waste.hazardous", b.Facts.Hazardous)
 		s.put("waste.code", b.Facts.Code)
 		if b.Handed != nil {
+			handed, last = handed+1, max(last, b.HandedAt)
 			add(&to, b.Handed.To)
 			add(&proofs, b.Handed.Proof)
 		}
+	}
+	if len(w.bags) > 0 {
+		s.put("waste.bagged", true)
+	}
+	if len(w.bags) > 0 && handed == len(w.bags) {
+		s.put("waste.handed_at", w.moment(last))
 	}
 	s.put("waste.batch", strings.Join(marks, ", "))
 	s.put("waste.destination", strings.Join(to, ", "))

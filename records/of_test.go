@@ -222,6 +222,57 @@ func TestTrainingEnds(t *testing.T) {
 	outside.Ran(t, "40 CFR 171.201, as the State of Washington tells it", "a training counts for 12 months")
 }
 
+// What was bagged is to be handed over: within a year of the work (our own reminder;
+// 40 CFR 273.15 holds universal waste a year at most, from memory), or by the day told
+// of the bag. It is done when the last bag is gone.
+func TestBagsAreHandedOver(t *testing.T) {
+	f := invented(t)
+	due := func() Duty {
+		t.Helper()
+		for _, d := range Duties(Of(f)) {
+			if d.Name == "generic.waste_handed" {
+				return d
+			}
+		}
+		t.Fatal("no duty to hand over what was bagged")
+		return Duty{}
+	}
+	if d := due(); d.Due != quantity.NewDate(2027, 5, 12) || d.Subject != "2026-05-12" || !d.Done.IsZero() || d.Late {
+		t.Errorf("%+v", d)
+	}
+	f.Today = quantity.NewDate(2027, 5, 13)
+	if d := due(); !d.Late {
+		t.Errorf("%+v", d)
+	}
+	f.Bags[0].Told = map[string]views.Told{"waste.until": {Text: "2026-08-10"}}
+	if d := due(); d.Due != quantity.NewDate(2026, 8, 10) {
+		t.Errorf("the place's own day: %+v", d)
+	}
+	f.Bags = append(f.Bags, &views.Bag{Common: named(views.Common{}, 7), Facts: entries.BagSealed{Mark: "W-2026-20"}})
+	f.Visit.Bags = append(f.Visit.Bags, id(7))
+	f.Bags[0].Handed, f.Bags[0].HandedAt = &entries.BagHanded{To: "a collection point (fictional)"}, noon
+	if d := due(); !d.Done.IsZero() {
+		t.Errorf("one of two bags: %+v", d)
+	}
+	f.Bags[1].Handed, f.Bags[1].HandedAt = f.Bags[0].Handed, noon+86_400_000
+	if d := due(); d.Done != quantity.NewDate(2026, 5, 13) || d.Late {
+		t.Errorf("both: %+v", d)
+	}
+	f.Visit.Bags = nil
+	for _, d := range Duties(Of(f)) {
+		if d.Name == "generic.waste_handed" {
+			t.Errorf("nothing was bagged: %+v", d)
+		}
+	}
+}
+
+// By the label's 28 days after 12 May livestock comes back on 9 June.
+func TestGrazing(t *testing.T) {
+	f := invented(t)
+	f.Labels[0].Label.Food.GrazingDays, f.Labels[0].Label.Food.GrazingText = ptr(28), "Keep livestock off for 28 days."
+	says(t, one(t, f), map[Field]string{"food.grazing_days": "28", "food.grazing_earliest": "2026-06-09", "food.grazing_text": "Keep livestock off for 28 days."})
+}
+
 // Everybody who handled the units did the work: who seats, pressurises, takes back or
 // bags as well as who bores (use of a product is all of that: 40 CFR 171.3, from a
 // glossary that tells it). Another tree's hands are not this tree's.

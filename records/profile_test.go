@@ -60,7 +60,7 @@ func TestReadProfileRefuses(t *testing.T) {
 		{`"name":"v",`, `"name":"v","formats":[{"field":"a","pattern":"("}],`}:                                                   "error parsing regexp",
 		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"}}],`}:                                          "duties: d",
 		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"},"done":"a","due":{"next_year":"02-30"}}],`}:   "day of the year",
-		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"},"done":"a","due":{"days":1},"per":"week"}],`}: "want month or year",
+		{`"name":"v",`, `"name":"v","duties":[{"id":"d","says":{"en":"s","es":"s"},"done":"a","due":{"days":1},"per":"week"}],`}: "want day, month or year",
 	} {
 		if _, err := readProfile([]byte(strings.Replace(sound, change[0], change[1], 1))); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q in it", change[1], err, want)

@@ -65,7 +65,7 @@ func (b book) reports() []duty {
 	for _, j := range b.jurisdictions {
 		for _, v := range j.Versions {
 			for _, d := range v.Duties {
-				if d.Per != "" {
+				if d.Per == "month" || d.Per == "year" {
 					list = append(list, d)
 				}
 			}
@@ -87,6 +87,8 @@ func periodic(f Field) bool {
 // period is the month or year of the work that a report covers.
 func (d duty) period(work quantity.Date) string {
 	switch d.Per {
+	case "day":
+		return work.String()
 	case "month":
 		return work.Format("2006-01")
 	case "year":

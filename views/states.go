@@ -156,6 +156,8 @@ type Visit struct {
 // Bag is a waste bag. Key: "sealed" or "handed", "|", id.
 type Bag struct {
 	Common
-	Facts  entries.BagSealed  `json:"facts,omitzero"`
-	Handed *entries.BagHanded `json:"handed,omitempty"`
+	Facts    entries.BagSealed  `json:"facts,omitzero"`
+	SealedAt int64              `json:"sealed_at,omitempty"` // ms since 1970
+	Handed   *entries.BagHanded `json:"handed,omitempty"`
+	HandedAt int64              `json:"handed_at,omitempty"`
 }

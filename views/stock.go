@@ -94,11 +94,11 @@ func (b *Bag) Key() string {
 func (b *Bag) take(e entries.Entry) {
 	switch body := e.Body.(type) {
 	case entries.BagSealed:
-		b.Facts = body
+		b.Facts, b.SealedAt = body, moment(e)
 	case entries.BagHanded:
 		if b.Handed != nil {
 			b.flag("bag.handed_twice", e)
 		}
-		b.Handed = &body
+		b.Handed, b.HandedAt = &body, moment(e)
 	}
 }

@@ -376,7 +376,7 @@ func (h *told) look(row Row, path string) (string, error) {
 }
 
 // moments are said as minutes since the first line.
-var moments = []string{"opened", "at", "seated", "pressurised", "drained", "stuck", "lifted", "lost", "closed_at", "time"}
+var moments = []string{"opened", "at", "seated", "pressurised", "drained", "stuck", "lifted", "lost", "closed_at", "sealed_at", "handed_at", "time"}
 
 func (h *told) say(key string, v any) string {
 	switch v := v.(type) {
