@@ -83,6 +83,10 @@ check: ## formatting and vet
 bench: ## benchmarks (takes a few minutes)
 	go test -run xxx -bench . -benchmem ./...
 
+.PHONY: audit
+audit: app build ## Lighthouse on the main screens (about 3 min; want a machine that does nothing else)
+	node web/e2e/audit.mjs
+
 .PHONY: compare
 compare: tools ## speed beside HiGHS on three rings (about 20 s)
 	CI=true SAPWELL_COMPARE=1 go test -count=1 -v -run '^TestSpeedAgainstHiGHS$$' ./engine/marks

@@ -34,12 +34,8 @@ func Origin(tiles string) (string, error) {
 	return u.Scheme + "://" + u.Host, nil
 }
 
-// sendTiles tells the app of the tiles that were set.
-func (a *App) sendTiles(w http.ResponseWriter, r *http.Request) {
-	if a.tiles.URL == "" {
-		http.NotFound(w, r)
-		return
-	}
+// sendTiles tells the app of the tiles that were set; an empty address where none were.
+func (a *App) sendTiles(w http.ResponseWriter, _ *http.Request) {
 	w.Header().Set("Content-Type", typeOf(tilesFile))
 	w.Header().Set("Cache-Control", "no-cache")
 	_ = json.NewEncoder(w).Encode(a.tiles) // who went away needs no answer

@@ -119,8 +119,8 @@ func TestTiles(t *testing.T) {
 			t.Errorf("%q: %q, %v, want none", address, got, err)
 		}
 	}
-	if w := ask(newApp(built(), Tiles{}), "/tiles.json"); w.Code != http.StatusNotFound {
-		t.Errorf("no tiles: %d", w.Code)
+	if w := ask(newApp(built(), Tiles{}), "/tiles.json"); w.Code != http.StatusOK || strings.TrimSpace(w.Body.String()) != `{"url":""}` {
+		t.Errorf("no tiles: %d %s", w.Code, w.Body)
 	}
 	w := ask(newApp(built(), Tiles{"https://tiles.example/{z}/{x}/{y}.png", "somebody"}), "/tiles.json")
 	if want := `{"url":"https://tiles.example/{z}/{x}/{y}.png","credit":"somebody"}`; strings.TrimSpace(w.Body.String()) != want || w.Header().Get("Content-Type") != "application/json" {

@@ -1,6 +1,18 @@
 // Two phones on one round: each works what the other does not, one without a signal;
 // then one lifts what the other seated, and both and the office have the same.
-import { begin, browser, demo, liftTree, shot, sizes, tap, verdict, watched, workTree } from './lib.mjs';
+import {
+  begin,
+  browser,
+  carried,
+  demo,
+  liftTree,
+  shot,
+  sizes,
+  tap,
+  verdict,
+  watched,
+  workTree,
+} from './lib.mjs';
 
 const faults = [];
 const office = await demo();
@@ -28,10 +40,7 @@ async function row({ page }, tag) {
 
 try {
   const [ann, ben] = [await phone(), await phone()];
-  await ann.page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
-  await ann.page.waitForFunction(() => caches.keys().then((k) => k.length > 0));
-  await ann.page.reload();
-  await ann.page.getByText('Quillmere Green').first().waitFor();
+  await carried(ann.page);
   await ann.context.setOffline(true);
   await workTree(ann.page, 'Q-06', 'crews-ann');
   await (await row(ben, 'Q-07')).waitFor();

@@ -66,18 +66,28 @@ export const sizes = {
   desk: { width: 1440, height: 900 },
 };
 
-export const browser = ({ gpu = false } = {}) =>
-  chromium.launch({
-    executablePath: chromiumPath,
-    args: [
-      '--no-sandbox',
-      ...(gpu ? ['--enable-unsafe-swiftshader'] : ['--disable-gpu']),
-      '--disable-quic',
-      '--no-first-run',
-      '--disable-background-networking',
-      '--disable-component-update',
-      '--disable-sync',
-    ],
+const how = (...more) => ({
+  executablePath: chromiumPath,
+  args: [
+    '--no-sandbox',
+    '--disable-quic',
+    '--no-first-run',
+    '--disable-background-networking',
+    '--disable-component-update',
+    '--disable-sync',
+    ...more,
+  ],
+});
+const drawing = (gpu) => (gpu ? '--enable-unsafe-swiftshader' : '--disable-gpu');
+
+export const browser = ({ gpu = false } = {}) => chromium.launch(how(drawing(gpu)));
+
+/** A browser that keeps what it stores in a folder, and that another program can drive
+    through a port. */
+export const shared = (folder, port, viewport) =>
+  chromium.launchPersistentContext(folder, {
+    ...how(drawing(true), `--remote-debugging-port=${port}`),
+    viewport,
   });
 
 /** A page that fails the flow when a script does. */
@@ -138,6 +148,17 @@ export async function begin(page, url) {
   await page.goto(`${url}/start`);
   await tap(page, 'Work on this device');
   await page.waitForURL('**/today');
+  await page.getByText('Quillmere Green').first().waitFor();
+}
+
+/** Waits until this device has what it needs with no signal: what the page began with
+    is kept before it is loaded again, so it was fetched ahead. */
+export async function carried(page) {
+  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  await page.waitForFunction(() =>
+    caches.match(document.querySelector('script[type=module]').src).then((kept) => kept !== undefined),
+  );
+  await page.reload();
   await page.getByText('Quillmere Green').first().waitFor();
 }
 

@@ -1,6 +1,18 @@
 // The same with no signal from the first page on: the tab is killed in the middle and
 // opened again, nothing is lost, and all of it is in the office when the signal is back.
-import { begin, browser, demo, liftTree, shot, sizes, tap, verdict, watched, workTree } from './lib.mjs';
+import {
+  begin,
+  browser,
+  carried,
+  demo,
+  liftTree,
+  shot,
+  sizes,
+  tap,
+  verdict,
+  watched,
+  workTree,
+} from './lib.mjs';
 
 const faults = [];
 const office = await demo();
@@ -9,10 +21,7 @@ try {
   const context = await chrome.newContext({ viewport: sizes.phone, hasTouch: true, isMobile: true });
   let page = await watched(context, faults);
   await begin(page, office.url);
-  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
-  await page.waitForFunction(() => caches.keys().then((k) => k.length > 0));
-  await page.reload();
-  await page.getByText('Quillmere Green').first().waitFor();
+  await carried(page);
 
   await context.setOffline(true);
   await page.close();

@@ -1,5 +1,5 @@
 // The register in a thread of its own: it fetches, holds and searches all trees.
-import { type Cell, type Query, Register, type TreeRow } from './register';
+import { type Cell, everything, type Query, Register, type TreeRow } from './register';
 
 export type Ask =
   | { what: 'fetch'; token: string; since: number }
@@ -68,18 +68,7 @@ async function load(token: string, since: number): Promise<Counts> {
     if (register.size - came > 1000) post({ progress: (came = register.size) });
   }
   if (!whole) throw new Error('the register was cut off');
-  register.find({
-    text: '',
-    grounds: '',
-    species: '',
-    status: '',
-    loss: '',
-    due: '',
-    flags: false,
-    sort: 'tag',
-    down: false,
-    now: 0,
-  });
+  register.find(everything);
   return counts();
 }
 
