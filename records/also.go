@@ -56,17 +56,28 @@ const squareMetre = "m2"
 // area; "" of anything else. The foot and the acre of units are exact by the
 // international foot of 0.3048 m, the acre of [acr_us] by the US survey foot.
 func squareMetres(fact any) json.Number {
-	object, _ := fact.(map[string]any)
 	if n, ok := fact.(json.Number); ok {
 		return n
 	}
-	n, numeric := number(object["value"])
+	object, _ := fact.(map[string]any)
+	unit, _ := object["unit"].(string)
 	const surveyFoot = 1200.0 / 3937
-	factor := map[string]float64{
-		squareMetre: 1, "har": 10_000, "[sft_i]": 0.3048 * 0.3048,
-		"[acr_br]": 4840 * 0.9144 * 0.9144, "[acr_us]": 43_560 * surveyFoot * surveyFoot,
-	}[line(object["unit"])]
-	if !numeric || factor == 0 {
+	factor := 1.0
+	switch unit {
+	case squareMetre:
+	case "har":
+		factor = 10_000
+	case "[sft_i]":
+		factor = 0.3048 * 0.3048
+	case "[acr_br]":
+		factor = 4840 * 0.9144 * 0.9144
+	case "[acr_us]":
+		factor = 43_560 * surveyFoot * surveyFoot
+	default:
+		return ""
+	}
+	n, numeric := number(object["value"])
+	if !numeric {
 		return ""
 	}
 	return json.Number(strconv.FormatFloat(n*factor, 'f', -1, 64))

@@ -70,8 +70,10 @@ func (d *dayOfYear) UnmarshalText(b []byte) error {
 }
 
 func (d due) after(r Record, work quantity.Date) quantity.Date {
-	if told, ok := r.day(d.Told); ok {
-		return told
+	if d.Told != "" {
+		if told, ok := r.day(d.Told); ok {
+			return told
+		}
 	}
 	switch {
 	case d.NextMonth > 0:

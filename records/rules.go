@@ -136,6 +136,9 @@ func isWhole(fact any, most int64) bool {
 // day is the day of a fact that is a day or a moment, as it was where it was told.
 func day(fact any) (quantity.Date, bool) {
 	text, _ := fact.(string)
+	if len(text) < len(time.DateOnly) { // most often there is nothing
+		return quantity.Date{}, false
+	}
 	if len(text) > len(time.DateOnly) {
 		if _, err := time.Parse(time.RFC3339, text); err != nil {
 			return quantity.Date{}, false
