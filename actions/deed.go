@@ -33,8 +33,7 @@ type Moment struct {
 	// Zone is the time zone of the place of work: which day it is hangs on it. nil: UTC.
 	Zone *time.Location
 	// KeepAt is the last day on which the record of work on a day is kept at a place,
-	// if that is longer than the firm's own years. nil: the law of places is not known
-	// here, as on a phone, which need not carry it.
+	// if that is longer than the firm's own years. nil: the law of places is not known here.
 	KeepAt func(day entries.Date, years int, country, region string) entries.Date
 	NewID  func() (journal.ID, error)
 }

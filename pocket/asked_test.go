@@ -83,3 +83,15 @@ func TestWhatIsMissedIsSaidInTheReadersLanguage(t *testing.T) {
 		t.Errorf("%q and %q", english, spanish)
 	}
 }
+
+// A phone keeps a record as long as the profiles have it kept: 40 CFR 171.303(b)(7) wants
+// two years, the longest of all three, and this firm would keep it for one.
+func TestAPhoneKeepsARecordAsLongAsItsPlaceAsks(t *testing.T) {
+	d := newDay(t)
+	d.begin()
+	d.do("org.update", `{"keep_years":1}`)
+	d.work()
+	const day = 86_400_000
+	d.refused("deed", deedOf("visit.retire", d.with(`{"visit":"$visit","why":"no longer needed"}`), morning+500*day), "visit.keep_until")
+	d.ok("deed", deedOf("visit.retire", d.with(`{"visit":"$visit","why":"no longer needed"}`), morning+1100*day))
+}

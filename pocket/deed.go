@@ -9,6 +9,7 @@ import (
 	"sapwell/actions"
 	"sapwell/engine/why"
 	"sapwell/journal"
+	"sapwell/records"
 	"sapwell/store"
 	"sapwell/store/mem"
 	"sapwell/words"
@@ -72,7 +73,10 @@ func (p *Pocket) do(v actions.Reader, in deedInput) (actions.Outcome, error) {
 }
 
 func (p *Pocket) moment(now int64) actions.Moment {
-	return actions.Moment{By: p.person, Device: p.device, Now: now, Zone: p.zone, NewID: func() (journal.ID, error) { return p.ids.next(now) }}
+	return actions.Moment{
+		By: p.person, Device: p.device, Now: now, Zone: p.zone, KeepAt: records.KeepAt,
+		NewID: func() (journal.ID, error) { return p.ids.next(now) },
+	}
 }
 
 func (p *Pocket) tell(outcome actions.Outcome, lines []Kept) done {
