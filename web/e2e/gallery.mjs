@@ -41,7 +41,7 @@ async function visit(width, theme, size, check) {
     if (over > 0) faults.push(`${id} ${width} ${theme} ${size} %: ${over} px too wide`);
     if (check) {
       await page.setViewportSize({ ...sizes[width], height: 4000 }); // nothing is under the bar at the bottom
-      for (const v of await axe(page)) faults.push(`${id} ${theme}: ${v}`);
+      for (const v of await axe(page)) faults.push(`${id} ${width} ${theme}: ${v}`);
       await page.setViewportSize(sizes[width]);
     }
     await page.goBack();
@@ -54,7 +54,7 @@ try {
   await visit('phone', 'night', 100, true);
   await visit('phone', 'sun', 100, true);
   await visit('phone', 'paper', 200, false);
-  await visit('tablet', 'paper', 100, true);
+  for (const theme of ['paper', 'night', 'sun']) await visit('tablet', theme, 100, true);
   await visit('desk', 'paper', 100, true);
 } catch (err) {
   faults.push(err.message);
