@@ -17,9 +17,24 @@ import {
 const faults = [];
 const office = await demo();
 const chrome = await browser();
+
+/** The visit is to be judged by a place that asks more than where it is. */
+async function askMore() {
+  const round = await (await fetch(`${office.url}/api/round`)).json();
+  const visit = round.visits.find((v) => v.trees.some((t) => t.tag === 'Q-06'));
+  const told = { on: { kind: 'visit', id: visit.id }, field: 'profiles', text: 'us-ny', why: 'to see it' };
+  const answer = await fetch(`${office.url}/api/deeds/record.tell`, {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(told),
+  });
+  if (!answer.ok) faults.push(`record.tell: ${await answer.text()}`);
+}
+
 try {
   const context = await chrome.newContext({ viewport: sizes.phone, hasTouch: true, isMobile: true });
   let page = await watched(context, faults);
+  await askMore();
   await begin(page, office.url);
   await carried(page);
 
@@ -40,6 +55,14 @@ try {
   await page.getByText('running for').waitFor();
   await shot(page, 'offline-reopened');
   const n = await liftTree(page, 'offline', faults);
+
+  // What the place asks and nobody told shows with no signal, and is told there.
+  const lacking = page.getByRole('button', { name: /^missing: Written contract/ });
+  await lacking.click();
+  await page.getByRole('textbox', { name: 'Written contract' }).fill('Q-2026-1 (invented)');
+  await tap(page, 'Keep it');
+  await lacking.waitFor({ state: 'detached' });
+  await shot(page, 'offline-asked');
 
   await page.goto(`${office.url}/sync`);
   await page
