@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -132,14 +131,16 @@ func (w *work) girths(s sheet, stems []entries.Stem) {
 	s.put("tree.measured_at_height", height)
 }
 
-// length is in inches where people measure so, else in centimetres. Halves,
-// quarters to sixteenths of an inch come out whole.
+// length is in inches where people measure so, else in centimetres; what is no whole
+// number of 64ths of an inch was measured in metric there too, and stays so: "90 cm"
+// and not "35.4331 in".
 func (w *work) length(nm int64) any {
-	if place.Code(cmp.Or(w.Grounds.Facts.Country, w.Org.Facts.Country)) != place.US {
+	const inch = 25_400_000
+	us := place.Code(cmp.Or(w.Grounds.Facts.Country, w.Org.Facts.Country)) == place.US
+	if !us || nm*64%inch != 0 {
 		return amount(scaled(nm, 7), "cm")
 	}
-	inches := math.Round(float64(nm)/25_400_000*10_000) / 10_000
-	return amount(json.Number(strconv.FormatFloat(inches, 'f', -1, 64)), "[in_i]")
+	return amount(json.Number(strconv.FormatFloat(float64(nm)/inch, 'f', -1, 64)), "[in_i]")
 }
 
 func (w *work) product(s sheet) {

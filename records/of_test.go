@@ -104,6 +104,13 @@ func says(t *testing.T, r Record, want map[Field]string) {
 	}
 }
 
+// A tape in centimetres is not turned into inches of four places.
+func TestMetricTapeInTheStates(t *testing.T) {
+	f := invented(t)
+	f.Trees[0].Measurement.Facts.Stems[0].Girth = entries.Girth{Around: 900_000_000, Height: 12 * inch}
+	says(t, one(t, f), map[Field]string{"tree.circumference": "90 cm", "tree.measured_at_height": "12 [in_i]"})
+}
+
 // The record says what the views say, in units that people write, and is what is
 // asked but for the facts that no entry tells.
 func TestOf(t *testing.T) {
