@@ -54,6 +54,13 @@ export class Words {
     return `${this.date(new Date(ms))} ${this.clock(ms)}`;
   }
 
+  /** A day that may be years away. */
+  dated(day: string): string {
+    return this.#format({ day: 'numeric', month: 'short', year: 'numeric', timeZone: 'UTC' }).format(
+      new Date(`${day}T00:00:00Z`),
+    );
+  }
+
   /** A day: an ISO day stands for itself and is moved into no time zone. */
   date(day: string | Date): string {
     const fixed = typeof day === 'string';
