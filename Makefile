@@ -21,7 +21,7 @@ $(CHECKER): $(wildcard cmd/sapwell-check/*.go dossier/*.go journal/*.go) go.mod
 # The app is built anew when anything that it is made of has changed.
 WASM := web/src/engine/built
 APP := web/dist/index.html
-GO_FILES := $(shell find . -path ./web/node_modules -prune -o -path ./out -prune -o -name '*.go' ! -name '*_test.go' -print)
+GO_FILES := $(shell find . -name node_modules -prune -o -path ./out -prune -o -name '*.go' ! -name '*_test.go' -print)
 WORDS := $(wildcard words/*/*.json)
 SAID := $(filter-out %/app.json %/office.json %/server.json %/door.json %/tools.json %/documents.json %/papers.json,$(WORDS))
 WEB_FILES := $(shell find web/src web/public -type f ! -path '*/built/*') $(wildcard web/*.ts web/*.js web/*.mjs web/*.html web/package-lock.json)
@@ -42,8 +42,8 @@ $(WASM)/engine.wasm: $(GO_FILES) $(SAID) go.mod
 	cp "$$(go env GOROOT)/lib/wasm/wasm_exec.js" $(WASM)/wasm_exec.js
 	@touch $@
 
-web/node_modules: web/package-lock.json
-	cd web && npm ci --no-audit --no-fund
+web/node_modules web/audit/node_modules: %/node_modules: %/package-lock.json
+	cd $* && npm ci --no-audit --no-fund
 	@touch $@
 
 .PHONY: web
@@ -83,12 +83,11 @@ check: ## formatting and vet
 bench: ## benchmarks (takes a few minutes)
 	go test -run xxx -bench . -benchmem ./...
 
-# Lighthouse asks for the "latest" of one of its parts, which no lock file can hold: it is
-# fetched beside what the app is built with.
+# It has a lock of its own: parts of Lighthouse ask for the "latest" of others, which is
+# overruled there.
 .PHONY: audit
-audit: app build ## Lighthouse on the main screens (about 3 min; want a machine that does nothing else)
-	cd web && npm install --no-save --ignore-scripts lighthouse@12.8.2
-	node web/e2e/audit.mjs
+audit: app build web/audit/node_modules ## Lighthouse on the main screens (about 3 min; want a machine that does nothing else)
+	node web/audit/audit.mjs
 
 .PHONY: compare
 compare: tools ## speed beside HiGHS on three rings (about 20 s)

@@ -2,7 +2,7 @@ module sapwell
 
 go 1.26.0
 
-ignore ./web/node_modules
+ignore node_modules
 
 require (
 	codeberg.org/go-pdf/fpdf v0.12.0

@@ -6,7 +6,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import lighthouse, { desktopConfig } from 'lighthouse';
-import { begin, demo, shared, shots, sizes, slack, verdict, watched } from './lib.mjs';
+import { begin, demo, shared, shots, sizes, slack, verdict, watched } from '../e2e/lib.mjs';
 
 const faults = [];
 const figures = {};
