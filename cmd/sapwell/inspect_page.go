@@ -72,8 +72,8 @@ func (i *inspection) misses(r records.Record) (list []string) {
 
 func (i *inspection) writeIndex(out io.Writer) error {
 	page, err := template.New("index").Funcs(template.FuncMap{
-		"say":   func(key string, terms ...any) string { return i.say.Say("inspect.page."+key, pairs(terms)...) },
-		"heads": func() []string { return strings.Fields("day tree place product amount who papers misses kept") },
+		"say":     func(key string, terms ...any) string { return i.say.Say("inspect.page."+key, pairs(terms)...) },
+		"heads":   func() []string { return strings.Fields("day tree place product amount who papers misses kept") },
 		"profile": func(p records.Profile) string { return p.Name.In(i.say.Lang) },
 	}).Parse(inspectPage)
 	if err != nil {
