@@ -142,7 +142,7 @@ func (d *desk) circumstances(t *views.Tree, p past, in treePlan) (verdict.Circum
 		CanopyLoss: in.CanopyLoss, BloomOver: in.BloomOver, BBCH: in.BBCH, Drought: in.Drought,
 		Eaten: cmp.Or(in.Eaten, verdict.Answer(seen.Eaten)), Tapped: cmp.Or(in.Tapped, verdict.Answer(seen.Tapped)),
 		LiveWires: cmp.Or(in.LiveWires, verdict.Answer(seen.LiveWires)), Crop: in.Crop || g.Facts.Context == "orchard",
-		Context: g.Facts.Context, Grazed: toldGrazed(in, t, g),
+		Context: g.Facts.Context, Also: in.Also, Grazed: toldGrazed(in, t, g),
 	}
 	facts.Water, facts.Harvest = toldWater(in, t, g), toldHarvest(in, t, g)
 	if facts.Operator, err = d.helper(in); err != nil {

@@ -43,6 +43,7 @@ type treePlan struct {
 	Water        *quantity.Length      `json:"water,omitempty" doc:"how far the nearest open water or drain is; left out: as told of the tree or the grounds under site.water"`
 	Harvest      quantity.Date         `json:"harvest,omitzero" doc:"first harvest to come of any part that is eaten; left out: as told of the tree or the grounds under food.harvest"`
 	Grazed       verdict.Answer        `json:"grazed,omitempty" enum:"yes,no" doc:"livestock grazes or browses where it stands; left out: as told of the tree or the grounds under site.grazed"`
+	Also         verdict.Answer        `json:"also,omitempty" enum:"yes,no" doc:"every further demand of the label (its lines under also) is seen to"`
 	Helper       journal.ID            `json:"helper,omitzero" doc:"who without a certificate is to do the work under supervision"`
 	HelperAge    *int                  `json:"helper_age,omitempty" doc:"their age in whole years"`
 	Crop         bool                  `json:"crop,omitempty" doc:"its harvest is sold; so it is in an orchard"`

@@ -25,6 +25,7 @@ type planCmd struct {
 	Jurisdiction string   `enum:"US,EU,UK" default:"US" help:"Whose law is asked: US, EU or UK."`
 	Region       string   `help:"State or province, such as OR."`
 	Certified    string   `enum:"yes,no,unknown" default:"unknown" help:"A certified applicator does or supervises the work: yes, no, unknown."`
+	Also         string   `enum:"yes,no,unknown" default:"unknown" help:"What else the label demands (its lines under also) is seen to: yes, no, unknown."`
 	Altitude     string   `default:"0 m" help:"Height of the place above sea level."`
 	Canopy       string   `default:"30,50" placeholder:"JUDGE,STOP" help:"Canopy loss in percent from which to judge, and above which not to treat (ash with emerald ash borer)."`
 	Air          string   `placeholder:"TEMP" help:"Air temperature expected, such as 72F or 22C."`
@@ -167,6 +168,9 @@ func (c planCmd) settings(w world) (settings, error) {
 	s.System = w.say.Style.System
 	if c.Certified != "unknown" {
 		s.facts.Certified = verdict.Answer(c.Certified)
+	}
+	if c.Also != "unknown" {
+		s.facts.Also = verdict.Answer(c.Also)
 	}
 	s.facts.Date = quantity.DateOf(w.now())
 	if c.Date != "" {

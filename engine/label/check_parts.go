@@ -185,6 +185,9 @@ func (c *checker) hours(place, hhmm string) {
 }
 
 func (c *checker) people(l Label) {
+	for i, line := range l.Also {
+		c.need(at("also", i, ""), line != "")
+	}
 	c.wish("people.ppe", len(l.People.PPE) > 0)
 	for i, p := range l.People.PPE {
 		c.need(at("people.ppe", i, ""), p != "")

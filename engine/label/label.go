@@ -34,6 +34,7 @@ type Label struct {
 	People      People         `json:"people,omitzero"`
 	Food        Food           `json:"food"`
 	Storage     Storage        `json:"storage,omitzero"`
+	Also        []string       `json:"also,omitempty"`       // what else it demands of the work, a line each; see to every one
 	Statements  []Statement    `json:"statements,omitempty"` // hazard and precaution statements, in the label's order
 	FirstAid    FirstAid       `json:"first_aid,omitzero"`
 	Disposal    Disposal       `json:"disposal,omitzero"`

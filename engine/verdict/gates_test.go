@@ -93,6 +93,11 @@ func TestGates(t *testing.T) {
 		{"grazing allowed", func(c *Case) { c.Label.Food.Grazing = "allowed" }, nil},
 		{"cattle, and the label says nothing", func(c *Case) { c.Grazed = Yes }, nil},
 
+		{"further lines of the label, unasked", func(c *Case) { c.Label.Also = []string{"Not in wind over 10 mph.", "Not mixed."} }, []string{"ask demand.unasked", "ask demand.unasked"}},
+		{"further lines, seen to", func(c *Case) { c.Label.Also, c.Also = []string{"Not mixed."}, Yes }, nil},
+		{"further lines, one not kept", func(c *Case) { c.Label.Also, c.Also = []string{"Not mixed."}, No }, []string{"block demand.not_kept"}},
+		{"no further line", func(c *Case) { c.Also = No }, nil},
+
 		{"in an orchard", func(c *Case) { c.Context = "orchard" }, []string{"warn people.worker_protection"}},
 		{"in a nursery", func(c *Case) { c.Context = "nursery" }, []string{"warn people.worker_protection"}},
 		{"in a forest that is cut", func(c *Case) { c.Context = "forest" }, []string{"warn people.worker_protection"}},

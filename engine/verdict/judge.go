@@ -10,7 +10,7 @@ import (
 // Rules lists every check, in the order in which findings are reported.
 func Rules() []Rule {
 	return slices.Concat(
-		siteRules(), authorityRules(), pestRules(), doseRules(), intervalRules(), bloomRules(),
+		siteRules(), authorityRules(), demandRules(), pestRules(), doseRules(), intervalRules(), bloomRules(),
 		foodRules(), peopleRules(), canopyRules(), weatherRules(), seasonRules(),
 		lotRules(), resistanceRules(), answerRules(),
 	)

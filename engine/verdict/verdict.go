@@ -52,6 +52,7 @@ type Circumstances struct {
 	Crop         bool                  `json:"crop,omitempty"`
 	Grazed       Answer                `json:"grazed,omitempty"`    // livestock grazes or browses where it stands
 	Context      string                `json:"context,omitempty"`   // amenity, residential, orchard, nursery, forest; "": not known
+	Also         Answer                `json:"also,omitempty"`      // every further demand of the label is seen to
 	Certified    Answer                `json:"certified,omitempty"` // certified person does or supervises it
 	Air          *quantity.Temperature `json:"air,omitempty"`
 	BBCH         *int                  `json:"bbch,omitempty"`
