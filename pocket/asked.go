@@ -109,8 +109,10 @@ func progress(v *views.Visit) map[string]bool {
 // factAsked says what a finding is, and where it is mended.
 func (p *Pocket) factAsked(f records.Found, in askedInput, facts records.Facts) askedFact {
 	f.Text = f.Says.In(p.say.Lang)
+	out := askedFact{Code: f.Code, Profiles: f.Profiles}
+	f.Profiles = p.named(f.Profiles)
 	key, blanks := f.Phrase(p.say.Field)
-	out := askedFact{Code: f.Code, Profiles: f.Profiles, Sentence: p.say.Say(key, blanks...)}
+	out.Sentence = p.say.Say(key, blanks...)
 	if f.Kind == records.Late {
 		return out
 	}
@@ -123,6 +125,15 @@ func (p *Pocket) factAsked(f records.Found, in askedInput, facts records.Facts) 
 		out.On = nil // an entry has it so, and what is told does not take its place
 	}
 	return out
+}
+
+// named are the names of profiles as far as a line on a phone has room: the place.
+func (p *Pocket) named(ids []string) (names []string) {
+	for _, id := range ids {
+		name, _, _ := strings.Cut(records.NameOf(id).In(p.say.Lang), ":")
+		names = append(names, name)
+	}
+	return names
 }
 
 // teller is the thing of a kind that has to do with the tree.

@@ -57,6 +57,7 @@ export class VisitState {
   missing = $state(false);
   chosen = $state<number | null>(null); // number of the mark that is looked at
   turn = $state(0); // nm on the tape that is nearest to the person
+  answers = $state<Record<string, 'yes' | 'no'>>({}); // to what a plan asked, for the next one
   allMarks = $state(false); // the tape shows all readings
 
   stemPlan = $derived(this.plan?.stems?.[this.stem]);
@@ -148,18 +149,19 @@ export class VisitState {
 
   /** What a measure would come to, planned as the plan at hand was. */
   foresee(measure: object, day: string): Promise<Foreseen> {
-    const tree = this.tree!.id;
-    const label = this.plan?.label;
-    const plan = { tree, day, ...(label ? { label } : {}) };
+    const plan = this.#planInput(day, this.plan?.label);
     return this.#engine.call('foresee', { ...this.at, measure, plan, now: this.now });
   }
 
   /** Plans the tree anew by what is known now and the label that it was planned by,
       and works the visit by that. */
   async replan(day: string, label = this.plan?.label): Promise<boolean> {
-    const tree = this.tree!.id;
-    if (!(await this.do('tree.plan', { tree, day, ...(label ? { label } : {}) }))) return false;
+    if (!(await this.do('tree.plan', this.#planInput(day, label)))) return false;
     return this.#workBy(this.tree!.plan, 'planned anew at the tree');
+  }
+
+  #planInput(day: string, label: string | undefined): object {
+    return { tree: this.tree!.id, day, ...(label ? { label } : {}), ...this.answers };
   }
 
   /** Has a mark where the hand wants it, or keeps its spot free; the engine spreads the
