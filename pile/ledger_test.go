@@ -9,7 +9,6 @@ import (
 	"sapwell/documents"
 	"sapwell/engine/quantity"
 	"sapwell/entries"
-	"sapwell/gather"
 	"sapwell/internal/history"
 	"sapwell/journal"
 	"sapwell/store"
@@ -105,12 +104,7 @@ func TestLedgerTellsCorrections(t *testing.T) {
 	}
 	amendTally(t, h, l)
 	at := time.UnixMilli(h.Now()).Add(time.Hour)
-	err := l.Read(t.Context(), func(r store.Reader) error {
-		g, err := gather.New(r, l.Org(), at)
-		if err != nil {
-			return err
-		}
-		p := blank(r, g, wanted(t, at), nil)
+	err := beginning(t, l, at, func(p *pile) error {
 		for name, want := range map[string][]int{"lot": {11, -3, -4}, "other": {4}} {
 			lot, err := gatherView[*views.Lot](p, entries.OfLot, h.ID(name))
 			if err != nil {
@@ -194,12 +188,7 @@ office: rest stock lot 1 sort=discarded
 func TestLedgerMarksWhatMustNotBeUsed(t *testing.T) {
 	h, l := storeOf(t, aDay)
 	at := time.UnixMilli(h.Now()).Add(time.Hour)
-	err := l.Read(t.Context(), func(r store.Reader) error {
-		g, err := gather.New(r, l.Org(), at)
-		if err != nil {
-			return err
-		}
-		p := blank(r, g, wanted(t, at), nil)
+	err := beginning(t, l, at, func(p *pile) error {
 		most := quantity.Temperature(303.15)
 		label := p.labels["boltane"]
 		label.Storage.Max = &most

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 
@@ -100,79 +99,13 @@ func (p *pile) asked(plan entries.Plan) (questions []string) {
 		return nil
 	}
 	for _, f := range append(full.Opinion.Findings, full.Opinion.Open...) {
-		for i, t := range f.Terms {
-			f.Terms[i].Value = measure(t.Value)
-		}
+		why.Revive(f.Terms)
 		if f.Severity != why.Note {
 			sentence, _ := p.Say.Finding(f)
 			questions = append(questions, sentence)
 		}
 	}
 	return questions
-}
-
-// measure is what a value of a kept plan was before it became JSON: an amount with its
-// unit, a range, a list, a whole number; anything else stays as it is.
-func measure(v any) any {
-	switch v := v.(type) {
-	case float64:
-		if v == math.Trunc(v) && math.Abs(v) < 1<<53 {
-			return int(v)
-		}
-	case []any:
-		for i := range v {
-			v[i] = measure(v[i])
-		}
-	case map[string]any:
-		if low, high := v["low"], v["high"]; len(v) == 2 && low != nil && high != nil {
-			return [2]any{measure(low), measure(high)}
-		}
-		return amount(v)
-	}
-	return v
-}
-
-// amount is an object with value and unit as the quantity it was written from.
-func amount(v map[string]any) any {
-	var read func([]byte) (any, error)
-	switch v["unit"] { // package quantity writes each kind in one unit
-	case "mm":
-		read = as[quantity.Length]
-	case "mL":
-		read = as[quantity.Volume]
-	case "g":
-		read = as[quantity.Mass]
-	case "min":
-		read = as[quantity.Span]
-	case "kPa":
-		read = as[quantity.Pressure]
-	case "Cel":
-		read = as[quantity.Temperature]
-	case "deg":
-		read = as[quantity.Angle]
-	case "mL/cm":
-		read = as[quantity.VolumePerLength]
-	case "g/cm":
-		read = as[quantity.MassPerLength]
-	case "g/L":
-		read = as[quantity.MassPerVolume]
-	default:
-		return v
-	}
-	text, err := json.Marshal(v)
-	if err != nil {
-		return v
-	}
-	if q, err := read(text); err == nil {
-		return q
-	}
-	return v
-}
-
-func as[T any](text []byte) (any, error) {
-	var v T
-	err := json.Unmarshal(text, &v)
-	return v, err
 }
 
 // short is how a paper is numbered that nobody numbered: the last digits of an id are

@@ -1,55 +1,15 @@
 package pile
 
 import (
-	"encoding/json"
 	"strings"
 	"testing"
 	"time"
 
 	"sapwell/engine/label"
 	"sapwell/engine/price"
-	"sapwell/engine/quantity"
-	"sapwell/engine/why"
 	"sapwell/entries"
-	"sapwell/gather"
-	"sapwell/store"
 	"sapwell/views"
-	"sapwell/words"
 )
-
-// A term of a kept plan is again what it was before it was written as JSON: a crew
-// reads measures in its units, and no braces.
-func TestAskedInTheReadersUnits(t *testing.T) {
-	for _, v := range []any{
-		25 * quantity.Millimetre, 4 * quantity.Millilitre, quantity.Gram, 90 * quantity.Minute, quantity.Pressure(68948), quantity.Temperature(295.15), quantity.Angle(0.5),
-		7, 2.5, "IRAC 6", true, nil, []any{3 * quantity.Inch, quantity.Inch},
-	} {
-		text, err := json.Marshal(why.T("x", v))
-		if err != nil {
-			t.Fatal(err)
-		}
-		var read why.Term
-		if err := json.Unmarshal(text, &read); err != nil {
-			t.Fatal(err)
-		}
-		for _, lang := range words.Languages() {
-			say, err := words.New(lang, quantity.Style{System: quantity.Imperial, DecimalComma: lang == "es"})
-			if err != nil {
-				t.Fatal(err)
-			}
-			if want, got := say.Value(v), say.Value(measure(read.Value)); got != want {
-				t.Errorf("%s: %s reads %q, want %q", lang, text, got, want)
-			}
-		}
-	}
-	for _, odd := range []string{`{"value":1}`, `{"value":"x","unit":"mm"}`, `{"value":1,"unit":"furlong"}`, `[{"value":1,"unit":7}]`} {
-		var v any
-		if err := json.Unmarshal([]byte(odd), &v); err != nil {
-			t.Fatal(err)
-		}
-		measure(v) // it must not panic
-	}
-}
 
 // One tree with two products is one tree on the quote, with its units by product.
 func TestOneTreeIsPricedOnce(t *testing.T) {
@@ -94,12 +54,7 @@ office: tape2 measured elm 1800
 office: plan2 plan elm text tape2 2
 `)
 	at := time.UnixMilli(h.Now()).Add(time.Hour)
-	err := l.Read(t.Context(), func(r store.Reader) error {
-		g, err := gather.New(r, l.Org(), at)
-		if err != nil {
-			return err
-		}
-		p := blank(r, g, wanted(t, at), nil)
+	err := beginning(t, l, at, func(p *pile) error {
 		for name, want := range map[string]bool{"oak": true, "elm": false} {
 			tree, err := gatherView[*views.Tree](p, entries.OfTree, h.ID(name))
 			if err != nil {

@@ -50,6 +50,18 @@ func season(t testing.TB, n int) (store.Ledger, time.Time) {
 	return l, time.UnixMilli(last).Add(time.Hour)
 }
 
+// beginning has a pile of which nothing is made yet.
+func beginning(t testing.TB, l store.Ledger, now time.Time, do func(p *pile) error) error {
+	t.Helper()
+	return l.Read(t.Context(), func(r store.Reader) error {
+		g, err := gather.New(r, l.Org(), now)
+		if err != nil {
+			return err
+		}
+		return do(blank(r, g, wanted(t, now), nil))
+	})
+}
+
 func wanted(t testing.TB, now time.Time) Wanted {
 	t.Helper()
 	say, err := words.New("en", quantity.Style{})
@@ -119,13 +131,8 @@ func TestOnlyTheseDays(t *testing.T) {
 func TestLedgerEndsWhereTheViewStands(t *testing.T) {
 	l, now := season(t, 6000)
 	lots := 0
-	err := l.Read(t.Context(), func(r store.Reader) error {
-		g, err := gather.New(r, l.Org(), now)
-		if err != nil {
-			return err
-		}
-		p := blank(r, g, wanted(t, now), nil)
-		for _, days := range [][2]quantity.Date{{quantity.NewDate(2026, 5, 1), g.Today}, {g.Today, g.Today}} {
+	err := beginning(t, l, now, func(p *pile) error {
+		for _, days := range [][2]quantity.Date{{quantity.NewDate(2026, 5, 1), p.g.Today}, {p.g.Today, p.g.Today}} {
 			err := rows(p, entries.OfLot, func(lot *views.Lot) error {
 				lots++
 				got, err := p.ledgerLot(lot, days[0], days[1])

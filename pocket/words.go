@@ -32,7 +32,7 @@ type said struct {
 func (p *Pocket) speech(in speechInput) (said, error) {
 	out := said{Reason: []string{}, Keys: []string{}}
 	for i := range in.Findings {
-		revive(in.Findings[i].Terms)
+		why.Revive(in.Findings[i].Terms)
 	}
 	out.Findings = p.say.Findings(in.Findings)
 	if in.Reason != nil {
@@ -40,85 +40,18 @@ func (p *Pocket) speech(in speechInput) (said, error) {
 		out.Reason = p.say.Reason(*in.Reason)
 	}
 	for _, k := range in.Keys {
-		revive(k.Terms)
+		why.Revive(k.Terms)
 		out.Keys = append(out.Keys, p.say.Say(k.Key, k.Terms...))
 	}
 	return out, nil
 }
 
 func reviveReason(r *why.Reason) {
-	r.Result.Value, r.Low, r.High = alive(r.Result.Value), alive(r.Low), alive(r.High)
-	revive(r.Inputs)
+	r.Result.Value, r.Low, r.High = why.Alive(r.Result.Value), why.Alive(r.Low), why.Alive(r.High)
+	why.Revive(r.Inputs)
 	for i := range r.Because {
 		reviveReason(&r.Because[i])
 	}
-}
-
-func revive(terms []why.Term) {
-	for i := range terms {
-		terms[i].Value = alive(terms[i].Value)
-	}
-}
-
-// alive makes a measure of its form on the wire, {"value": 12, "unit": "mm"}; all
-// else stays as JSON has it.
-func alive(v any) any {
-	switch v := v.(type) {
-	case []any:
-		for i := range v {
-			v[i] = alive(v[i])
-		}
-	case map[string]any:
-		unit, ok := v["unit"].(string)
-		if _, has := v["value"]; !ok || !has || len(v) != 2 {
-			return v
-		}
-		text, err := json.Marshal(v)
-		if err != nil {
-			return v
-		}
-		if m, err := readWire(unit, text); err == nil {
-			return m
-		}
-	case float64:
-		if v == float64(int64(v)) {
-			return int64(v)
-		}
-	}
-	return v
-}
-
-// readWire reads the measure that is written in this unit.
-func readWire(unit string, text []byte) (any, error) {
-	switch unit {
-	case "mm":
-		return read[quantity.Length](text)
-	case "mL":
-		return read[quantity.Volume](text)
-	case "g":
-		return read[quantity.Mass](text)
-	case "min":
-		return read[quantity.Span](text)
-	case "kPa":
-		return read[quantity.Pressure](text)
-	case "Cel":
-		return read[quantity.Temperature](text)
-	case "deg":
-		return read[quantity.Angle](text)
-	case "mL/cm":
-		return read[quantity.VolumePerLength](text)
-	case "g/cm":
-		return read[quantity.MassPerLength](text)
-	case "g/L":
-		return read[quantity.MassPerVolume](text)
-	}
-	return nil, fmt.Errorf("no measure is written in %q", unit)
-}
-
-func read[T any](text []byte) (any, error) {
-	var m T
-	err := json.Unmarshal(text, &m)
-	return m, err
 }
 
 type quantityInput struct {
@@ -154,7 +87,7 @@ func (p *Pocket) quantities(in struct {
 // quantity reads a measure as a person writes or says it, or says one that was made.
 func (p *Pocket) quantity(in quantityInput) (measure, error) {
 	if in.Made != nil {
-		of := alive(in.Made)
+		of := why.Alive(in.Made)
 		text, err := json.Marshal(of)
 		return measure{Value: text, Said: p.say.Value(of)}, err
 	}
