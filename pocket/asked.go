@@ -16,7 +16,7 @@ import (
 
 type askedInput struct {
 	Visit journal.ID `json:"visit"`
-	Tree  journal.ID `json:"tree"`
+	Tree  journal.ID `json:"tree,omitzero"` // left out: all of the visit's
 	Now   int64      `json:"now"`
 }
 
@@ -35,8 +35,8 @@ type askedList struct {
 	Facts []askedFact `json:"facts"`
 }
 
-// asked lists what the profiles of the place miss in the record of a tree, and where
-// each can be mended. What the work will bring by itself is not missing while the work
+// asked lists what the profiles of the place miss in the records of a tree, or of all
+// trees of a visit, and where each can be mended. What the work will bring by itself is not missing while the work
 // goes on.
 func (p *Pocket) asked(in askedInput) (list askedList, err error) {
 	list.Facts = []askedFact{}
@@ -56,7 +56,7 @@ func (p *Pocket) asked(in askedInput) (list askedList, err error) {
 	return list, err
 }
 
-// factsOf gathers what the record of one tree is made of.
+// factsOf gathers what the records are made of.
 func (p *Pocket) factsOf(v store.Reader, in askedInput) (records.Facts, error) {
 	g, err := gather.At(v, p.org, time.UnixMilli(in.Now).In(p.zone))
 	if err != nil {
@@ -69,7 +69,10 @@ func (p *Pocket) factsOf(v store.Reader, in askedInput) (records.Facts, error) {
 	if visit == nil {
 		return records.Facts{}, refuse("pocket.unknown", "visit", "there is no such visit here", why.T("kind", string(entries.OfVisit)))
 	}
-	return g.Present(onlyOf(*visit, in.Tree))
+	if in.Tree != (journal.ID{}) {
+		visit = onlyOf(*visit, in.Tree)
+	}
+	return g.Present(visit)
 }
 
 // onlyOf is a visit as if there were only one tree to it.
@@ -144,6 +147,9 @@ func (p *Pocket) teller(kind entries.SubjectKind, in askedInput, facts records.F
 	case entries.OfGrounds:
 		return &subject{kind, facts.Visit.Facts.Grounds.String()}
 	case entries.OfTree:
+		if in.Tree == (journal.ID{}) {
+			return nil
+		}
 		return &subject{kind, in.Tree.String()}
 	}
 	return &subject{entries.OfVisit, in.Visit.String()}

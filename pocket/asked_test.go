@@ -43,6 +43,12 @@ func TestWhatTheRecordMissesAsTheWorkGoesOn(t *testing.T) {
 		}
 	}
 
+	var whole askedList
+	d.into(&whole, "asked", `{"visit":"$visit","now":1781020000000}`)
+	if len(whole.Facts) != len(before) {
+		t.Errorf("the visit of one tree misses %d things, its tree %d", len(whole.Facts), len(before))
+	}
+
 	told := before["client.name"].On
 	d.do("record.tell", `{"on":{"kind":"`+string(told.Kind)+`","id":"`+told.ID+`"},"field":"client.name","text":"Invented Estate"}`)
 	if f, there := d.missing()["client.name"]; there {

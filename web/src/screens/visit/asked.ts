@@ -1,7 +1,5 @@
-// What the record of a tree misses, as the engine tells it: doc/pocket.md.
-import { untrack } from 'svelte';
+// What the records of a visit miss, as the engine tells it: doc/pocket.md.
 import type { Engine } from '../../state/engine';
-import type { VisitState } from '../../state/visit.svelte';
 
 export interface Fact {
   code: string;
@@ -12,7 +10,10 @@ export interface Fact {
   on?: { kind: string; id: string }; // of what it can be told
 }
 
-export async function asked(engine: Engine, v: VisitState): Promise<Fact[]> {
-  const input = { visit: v.visit!.id, tree: v.tree!.id, now: untrack(() => v.now) };
-  return (await engine.call<{ facts: Fact[] }>('asked', input)).facts;
+/** Of one tree, or of all. */
+export async function asked(
+  engine: Engine,
+  of: { visit: string; tree?: string; now: number },
+): Promise<Fact[]> {
+  return (await engine.call<{ facts: Fact[] }>('asked', of)).facts;
 }
