@@ -75,11 +75,15 @@ func (in Days) meant(ctx context.Context, as Printing) (from, to quantity.Date, 
 type RecordRow struct {
 	Visit string `json:"visit"`
 	records.Judged
+	Names  []string `json:"profile_names" nullable:"false" doc:"of the profiles, for a person to read"`
 	Misses []string `json:"misses" nullable:"false" doc:"what is missing, malformed or late, in sentences"`
 }
 
 func recordRowOf(visit string, r records.Record, say *words.Printer) RecordRow {
-	row := RecordRow{visit, records.Judge(r, say.Lang), []string{}}
+	row := RecordRow{visit, records.Judge(r, say.Lang), []string{}, []string{}}
+	for _, id := range row.Profiles {
+		row.Names = append(row.Names, records.NameOf(id).In(say.Lang))
+	}
 	for _, f := range row.Findings {
 		row.Misses = append(row.Misses, pile.Miss(f, say))
 	}

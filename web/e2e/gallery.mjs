@@ -1,6 +1,6 @@
 // Every screen of the gallery in every theme: pictures in three widths, and what axe
 // says. Also at text twice as large, where nothing may run out at the side.
-import { axe, browser, demo, shot, sizes, verdict, watched } from './lib.mjs';
+import { axe, browser, demo, shot, sizes, verdict, watched, wider } from './lib.mjs';
 
 const faults = [];
 const office = await demo();
@@ -12,10 +12,6 @@ async function show(page, id) {
   await page.locator(`[data-shown="${id}"] [data-settled="true"]`).waitFor();
   await page.waitForTimeout(300);
 }
-
-/** Nothing may be wider than the page. */
-const wider = (page) =>
-  page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
 
 /** Settings are of the device: they are changed where a person changes them. */
 async function look(page, theme, size) {

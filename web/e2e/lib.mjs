@@ -128,6 +128,10 @@ export async function axe(page) {
   );
 }
 
+/** By how much something is wider than the page. */
+export const wider = (page) =>
+  page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+
 /** Slows the page's thread as a phone's would be. */
 export async function throttle(page, rate) {
   const cdp = await page.context().newCDPSession(page);

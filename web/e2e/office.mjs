@@ -1,6 +1,19 @@
 // The office's screens against the real program: a list of 5,000 trees comes in by
 // file, is found, looked at and proven; and a register of 100,000 answers at once.
-import { axe, begin, browser, demo, shot, sizes, slack, tap, throttle, verdict, watched } from './lib.mjs';
+import {
+  axe,
+  begin,
+  browser,
+  demo,
+  shot,
+  sizes,
+  slack,
+  tap,
+  throttle,
+  verdict,
+  watched,
+  wider,
+} from './lib.mjs';
 
 const faults = [];
 const office = await demo();
@@ -114,6 +127,21 @@ async function looking(page) {
   await shot(page, 'office-proof');
 }
 
+/** What the records miss and what is due, on a desk and on a phone. */
+async function recorded(page) {
+  await page.goto(`${office.url}/records`);
+  await page.getByText('Held against: United States, federal').first().waitFor();
+  for (const width of ['desk', 'phone']) {
+    await page.setViewportSize(sizes[width]);
+    await page.waitForTimeout(300);
+    await shot(page, `office-records-${width}`);
+    for (const v of await axe(page)) faults.push(`records, ${width}: ${v}`);
+    const over = await wider(page);
+    if (over > 0) faults.push(`records, ${width}: ${over} px too wide`);
+  }
+  await page.setViewportSize(sizes.desk);
+}
+
 /** Faults are told with their lines, and nothing of such a list is written. */
 async function refusing(page) {
   await page.goto(`${office.url}/import`);
@@ -202,6 +230,7 @@ try {
     await refusing(page);
     await importing(page);
     await looking(page);
+    await recorded(page);
   }
   await page.goto(`${office.url}/devices`);
   await tap(page, 'Let a device in');

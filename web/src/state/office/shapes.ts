@@ -215,6 +215,7 @@ export interface RecordRow {
   tree: string;
   product: string;
   profiles: string[];
+  profile_names: string[];
   overruled?: string;
   keep_until?: string;
   misses: string[];
