@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -36,6 +37,12 @@ type Moment struct {
 	// if that is longer than the firm's own years. nil: the law of places is not known here.
 	KeepAt func(day entries.Date, years int, country, region string) entries.Date
 	NewID  func() (journal.ID, error)
+	// Labels are those that were read, by the texts of their files: whoever does many
+	// deeds, one at a time, hands the same to all. nil: they are read anew.
+	Labels map[string]label.Label
+	// Supposed is true where nothing of it will be kept: a plan then goes without the
+	// whole of its reasons, which are most of its text.
+	Supposed bool
 }
 
 // local is a moment by the clock on the wall.

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"sapwell/engine/label"
 	"sapwell/engine/why"
 	"sapwell/entries"
 	"sapwell/journal"
@@ -21,7 +20,6 @@ type desk struct {
 	actor    *views.Person // who m.By is
 	drafts   []journal.Draft
 	findings []why.Finding
-	labels   map[string]label.Label // read in this deed already, by their ids
 }
 
 // now begins a body of something that is done by saying it.

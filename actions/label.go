@@ -89,7 +89,7 @@ func (d *desk) labelsNamed(name string) (versions []*views.Label, err error) {
 // labelOf is the label as the engine wants it. It was sound when it was written;
 // a later program may see a fault that this one did not.
 func (d *desk) labelOf(v *views.Label) (label.Label, error) {
-	if l, ok := d.labels[v.ID]; ok {
+	if l, ok := d.Labels[v.Facts.File]; ok {
 		return l, nil
 	}
 	l, faults := labelfile.Read("file", strings.NewReader(v.Facts.File))
@@ -98,9 +98,9 @@ func (d *desk) labelOf(v *views.Label) (label.Label, error) {
 			return l, faultyLabel(f, len(faults))
 		}
 	}
-	if d.labels == nil {
-		d.labels = map[string]label.Label{}
+	if d.Labels == nil {
+		d.Labels = map[string]label.Label{}
 	}
-	d.labels[v.ID] = l
+	d.Labels[v.Facts.File] = l
 	return l, nil
 }

@@ -102,9 +102,11 @@ func (d *desk) writePlan(in treePlan, t *views.Tree, version *views.Label, pest 
 	if err != nil {
 		return treePlanned{}, err
 	}
-	full, err := json.Marshal(p)
-	if err != nil {
-		return treePlanned{}, err
+	var full []byte
+	if !d.Supposed {
+		if full, err = json.Marshal(p); err != nil {
+			return treePlanned{}, err
+		}
 	}
 	l, err := d.labelOf(version)
 	if err != nil {

@@ -57,25 +57,26 @@ func (p *Pocket) decide(in deedInput) (outcome actions.Outcome, err error) {
 		return outcome, err
 	}
 	err = p.read(func(v store.Reader) (err error) {
-		outcome, err = p.do(v, in)
+		outcome, err = p.do(v, p.moment(in.Now), in)
 		return err
 	})
 	return outcome, err
 }
 
 // do does a deed by what is known there.
-func (p *Pocket) do(v actions.Reader, in deedInput) (actions.Outcome, error) {
+func (p *Pocket) do(v actions.Reader, m actions.Moment, in deedInput) (actions.Outcome, error) {
 	i := slices.IndexFunc(p.deeds, func(d actions.Deed) bool { return d.Name == in.Name })
 	if i < 0 {
 		return actions.Outcome{}, refuse("pocket.no_deed", "name", fmt.Sprintf("there is no deed %q", in.Name), why.T("name", in.Name))
 	}
-	return p.deeds[i].Do(p.moment(in.Now), v, in.Input)
+	return p.deeds[i].Do(m, v, in.Input)
 }
 
 func (p *Pocket) moment(now int64) actions.Moment {
 	return actions.Moment{
 		By: p.person, Device: p.device, Now: now, Zone: p.zone, KeepAt: records.KeepAt,
-		NewID: func() (journal.ID, error) { return p.ids.next(now) },
+		NewID:  func() (journal.ID, error) { return p.ids.next(now) },
+		Labels: p.labels,
 	}
 }
 

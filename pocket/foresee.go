@@ -61,15 +61,17 @@ func (p *Pocket) foresee(in foreseeInput) (out foreseen, err error) {
 // overlay is a moment of the journal in which one tree was measured and planned more.
 type overlay struct {
 	store.Reader
-	tree     journal.ID
-	measured *views.Measured
-	entry    journal.Entry // the last that is supposed
-	plan     entries.Plan
+	tree  journal.ID
+	row   *views.Row    // of the tree, as it is supposed to be measured
+	entry journal.Entry // the last that is supposed
+	plan  entries.Plan
 }
 
 // suppose does a deed on the overlay and notes what it writes there.
 func (p *Pocket) suppose(over *overlay, name string, input json.RawMessage, now int64) error {
-	outcome, err := p.do(over, deedInput{Name: name, Input: input, Now: now})
+	m := p.moment(now)
+	m.Supposed = true
+	outcome, err := p.do(over, m, deedInput{Name: name, Input: input})
 	if err != nil {
 		return err
 	}
@@ -82,7 +84,9 @@ func (p *Pocket) suppose(over *overlay, name string, input json.RawMessage, now 
 		}
 		switch body := read.Body.(type) {
 		case entries.Measurement:
-			over.measured = &views.Measured{Entry: draft.ID, Facts: body}
+			if err := over.measure(&views.Measured{Entry: draft.ID, Facts: body}); err != nil {
+				return err
+			}
 		case entries.Plan:
 			over.plan = body
 		}
@@ -90,21 +94,34 @@ func (p *Pocket) suppose(over *overlay, name string, input json.RawMessage, now 
 	return nil
 }
 
-// View is that of the moment, but for what is supposed of the tree.
-func (o overlay) View(s entries.Subject) (views.Row, bool, error) {
-	row, ok, err := o.Reader.View(s)
-	if err != nil || !ok || o.measured == nil || s != (entries.Subject{Kind: entries.OfTree, ID: o.tree.String()}) {
-		return row, ok, err
+// measure has the tree measured so from now on.
+func (o *overlay) measure(m *views.Measured) error {
+	row, ok, err := o.Reader.View(o.subject())
+	if err != nil || !ok {
+		return err
 	}
 	state, err := views.Read(row)
 	if err != nil {
-		return row, ok, err
+		return err
 	}
 	if t, is := state.(*views.Tree); is {
-		t.Measurement = o.measured
+		t.Measurement = m
 		row.State, err = json.Marshal(t)
+		o.row = &row
 	}
-	return row, ok, err
+	return err
+}
+
+func (o overlay) subject() entries.Subject {
+	return entries.Subject{Kind: entries.OfTree, ID: o.tree.String()}
+}
+
+// View is that of the moment, but for what is supposed of the tree.
+func (o overlay) View(s entries.Subject) (views.Row, bool, error) {
+	if o.row != nil && s == o.subject() {
+		return *o.row, true, nil
+	}
+	return o.Reader.View(s)
 }
 
 // Entry is that of the moment, or the one that is supposed.

@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"sapwell/actions"
+	"sapwell/engine/label"
 	"sapwell/engine/quantity"
 	"sapwell/engine/why"
 	"sapwell/entries"
@@ -42,7 +43,8 @@ type Pocket struct {
 	person  journal.ID
 	zone    *time.Location // of the clock on the wall
 	ids     maker
-	outcome string // "" while all is well, else what broke
+	labels  map[string]label.Label // that were read, by the texts of their files
+	outcome string                 // "" while all is well, else what broke
 }
 
 // Call answers one name. Its error is what a person is told.
@@ -56,7 +58,7 @@ func New() *Pocket { return With(actions.FieldDeeds(), nil) }
 
 // With makes a Pocket that does these deeds, and answers more besides its own calls.
 func With(deeds []actions.Deed, more Calls) *Pocket {
-	p := &Pocket{deeds: deeds, calls: calls()}
+	p := &Pocket{deeds: deeds, calls: calls(), labels: map[string]label.Label{}}
 	maps.Copy(p.calls, more)
 	p.reset()
 	return p

@@ -123,6 +123,12 @@ func (a *App) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		h.Set("Cache-Control", "public, max-age=31536000, immutable") // its name holds its hash
 	}
 	h.Set("Vary", "Accept-Encoding")
+	if name != shell {
+		// What a page may do is said with the page; a phone counts every byte.
+		for _, said := range [...]string{"Permissions-Policy", "Cross-Origin-Opener-Policy", "X-Frame-Options"} {
+			h.Del(said)
+		}
+	}
 	a.send(w, r, name)
 }
 

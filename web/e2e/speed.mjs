@@ -76,6 +76,7 @@ async function starts() {
     await page.close();
     page = await watched(context, faults);
     await throttle(page, 4);
+    await page.waitForTimeout(2000); // the page before has gone, but its threads are at work still
     await page.goto(`${office.url}/today`);
     shown.push(await since(page, 'round shown'));
     engine.push(await since(page, 'sapwell engine'));

@@ -1,5 +1,6 @@
 import 'fake-indexeddb/auto';
 import { beforeEach, describe, expect, it, vi } from 'vitest';
+import { keptLines } from './kept';
 import { Full, Store } from './store';
 
 const lines = (...texts: string[]) => texts.map((line, i) => ({ line, time: i + 1 }));
@@ -44,6 +45,8 @@ describe('store', () => {
     first.close();
     const second = await Store.open(name);
     expect(await second.lines()).toEqual(lines('a'));
+    expect(await second.size()).toBe(1);
+    expect(await keptLines(second.name)).toEqual(lines('a'));
     expect(await second.waitingCount()).toBe(1);
     expect(await second.get('person')).toBe('p');
   });

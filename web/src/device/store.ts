@@ -72,6 +72,15 @@ export class Store {
     return new Store(db);
   }
 
+  get name(): string {
+    return this.#db.name;
+  }
+
+  /** How many lines there are. */
+  size(): Promise<number> {
+    return this.#db.count('lines');
+  }
+
   /** Everything the engine has to be told at the start. */
   async lines(): Promise<Kept[]> {
     return (await this.#db.getAll('lines')).map(({ line, time }) => ({ line, time }));

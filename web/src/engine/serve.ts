@@ -1,6 +1,7 @@
 // An engine's own thread: it starts the WebAssembly and hands texts in and out.
 import './built/wasm_exec.js';
-import type { Answer, Question } from './protocol';
+import { keptLines } from '../device/kept';
+import { type Answer, loadKept, type Question } from './protocol';
 
 declare const Go: new () => {
   importObject: WebAssembly.Imports;
@@ -23,14 +24,22 @@ async function start(url: string): Promise<Engine> {
   return (globalThis as unknown as { sapwell: Engine }).sapwell;
 }
 
+/** A question as the engine takes it. */
+async function whole({ id, name, input }: Question): Promise<Question> {
+  if (name !== loadKept) return { id, name, input };
+  const lines = await keptLines((JSON.parse(input) as { store: string }).store);
+  return { id, name: 'load', input: JSON.stringify({ lines }) };
+}
+
 /** Answers what the page asks, with the engine from this address. */
 export function serve(url: string): void {
   const engine = start(url);
-  engine.catch((err: unknown) => post({ gone: String(err) }));
   const encoder = new TextEncoder();
   const decoder = new TextDecoder();
-  self.onmessage = async ({ data }: MessageEvent<Question>) => {
-    const { call } = await engine;
-    post({ id: data.id, text: decoder.decode(call(data.name, encoder.encode(data.input))) });
+  const answer = async (question: Question): Promise<void> => {
+    const [{ id, name, input }, { call }] = await Promise.all([whole(question), engine]);
+    post({ id, text: decoder.decode(call(name, encoder.encode(input))) });
   };
+  self.onmessage = ({ data }: MessageEvent<Question>) =>
+    answer(data).catch((err: unknown) => post({ gone: String(err) }));
 }

@@ -37,9 +37,9 @@ export function countsOf(units: Unit[], lots: Map<string, string>): Count[] {
 }
 
 export class Closing {
-  visit = $state<Visit>();
-  counts = $state<Count[]>([]);
-  problem = $state<Problem | null>(null);
+  visit = $state.raw<Visit>();
+  counts = $state.raw<Count[]>([]);
+  problem = $state.raw<Problem | null>(null);
   busy = $state(false);
   units = $derived(this.visit?.units ?? []);
   out = $derived(this.units.filter(isOut).length);
@@ -47,7 +47,7 @@ export class Closing {
   lost = $derived(this.units.filter((u) => u.lost).length);
   closed = $derived(!!this.visit?.closed);
   tallied = $derived(!!this.visit?.tally);
-  bags = $state<{ mark: string; units: number }[]>([]);
+  bags = $state.raw<{ mark: string; units: number }[]>([]);
   bagged = $derived(this.bags.reduce((n, b) => n + b.units, 0));
 
   #engine: Engine;

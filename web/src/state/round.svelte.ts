@@ -66,8 +66,8 @@ export interface Seen {
 const urgency: Record<string, number> = { stuck: 0, overdue: 1, drained: 2, draining: 3 };
 
 export class Round {
-  visits = $state<OpenVisit[]>([]);
-  due = $state<Due[]>([]);
+  visits = $state.raw<OpenVisit[]>([]);
+  due = $state.raw<Due[]>([]);
   loaded = $state(false);
   now = $state(0);
 

@@ -3,6 +3,7 @@ import type { Store } from '../device/store';
 import type { Api, Enrolled } from '../sync/api';
 import type { Deeds } from './deeds.svelte';
 import type { Engine } from './engine';
+import { loadKept } from '../engine/protocol';
 import type { Speaking } from '../engine/types';
 
 interface Started {
@@ -46,7 +47,7 @@ export class Session {
   /** Starts the engine with what the device keeps. */
   async wake(how: Speaking, engine = this.#engine): Promise<void> {
     await this.recall();
-    const { told, size } = await this.tell(engine, how);
+    const [told, size] = await Promise.all([this.tell(engine, how), this.#store.size()]);
     this.device = told.device ?? '';
     this.size = size;
   }
@@ -59,11 +60,10 @@ export class Session {
   }
 
   /** Tells an engine who we are, and all that the device keeps. */
-  async tell(engine: Engine, how: Speaking): Promise<{ told: Started; size: number }> {
-    const lines = this.#store.lines();
+  async tell(engine: Engine, how: Speaking): Promise<Started> {
     const seed = (await this.#store.get<string>('seed')) ?? (await this.#newSeed());
     const { org, person } = this;
-    const told = await engine.call<Started>('start', {
+    const begun = engine.call<Started>('start', {
       ...how,
       chance: chance(),
       seed,
@@ -71,9 +71,8 @@ export class Session {
       ...(org ? { org } : {}),
       ...(person ? { person } : {}),
     });
-    const kept = await lines;
-    if (kept.length > 0) await engine.call('load', { lines: kept });
-    return { told, size: kept.length };
+    const [told] = await Promise.all([begun, engine.call(loadKept, { store: this.#store.name })]);
+    return told;
   }
 
   /** Tells the engine the language and units. */

@@ -42,18 +42,18 @@ export const nanometres = (a: Amount): number => Math.round(a.value * 1e6);
 const millimetres = (nm: number): Amount => ({ value: nm / 1e6, unit: 'mm' });
 
 export class VisitState {
-  visit = $state<Visit>();
-  tree = $state<Tree>();
-  plan = $state<PlanBody>();
-  full = $state<FullPlan>();
-  label = $state<Label>();
-  lots = $state<Lot[]>([]);
-  ring = $state<RingMark[]>([]);
+  visit = $state.raw<Visit>();
+  tree = $state.raw<Tree>();
+  plan = $state.raw<PlanBody>();
+  full = $state.raw<FullPlan>();
+  label = $state.raw<Label>();
+  lots = $state.raw<Lot[]>([]);
+  ring = $state.raw<RingMark[]>([]);
   stem = $state(0); // which of the plan
   now = $state(0);
   busy = $state(false);
-  problem = $state<Problem | null>(null);
-  findings = $state<Finding[]>([]);
+  problem = $state.raw<Problem | null>(null);
+  findings = $state.raw<Finding[]>([]);
   missing = $state(false);
   chosen = $state<number | null>(null); // number of the mark that is looked at
   turn = $state(0); // nm on the tape that is nearest to the person
@@ -184,7 +184,7 @@ export class VisitState {
     const visit = this.visit!;
     const tree = this.tree!.id;
     const jobs = visit.facts.jobs.map((j) => (j.tree === tree ? { tree, plan } : j));
-    const { facts } = $state.snapshot(visit);
+    const { facts } = visit;
     const found = this.findings;
     const done = await this.do('amend', { of: visit.id, after: { ...facts, jobs }, why });
     this.findings = [...found, ...this.findings];
