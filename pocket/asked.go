@@ -174,7 +174,7 @@ type belonging struct {
 // belongs finds it.
 func belongs(field string) belonging {
 	for _, b := range []belonging{
-		{fields: "target.", step: "look"},
+		{fields: "target. crop.bbch", step: "look"},
 		{fields: "tree.circumference tree.measured_at_height", step: "measure"},
 		{fields: "applied_by operator.name holes.", step: "drill"},
 		{fields: "time.start product.lot units.installed amount.filled amount.rate", step: "seat"},
@@ -183,7 +183,7 @@ func belongs(field string) belonging {
 		{fields: "waste.", step: "bags"},
 		{fields: "business.", told: entries.OfOrg},
 		{fields: "client. property_operator. site. operator_id_no site_id_no", told: entries.OfGrounds},
-		{fields: "crop.bbch operator.", told: entries.OfVisit},
+		{fields: "operator.", told: entries.OfVisit},
 		{fields: "tree. crop.", told: entries.OfTree},
 	} {
 		for beginning := range strings.FieldsSeq(b.fields) {

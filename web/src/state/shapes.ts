@@ -128,7 +128,7 @@ export interface Visit {
 export interface Arc {
   from_nm: number;
   to_nm: number;
-  kind: string;
+  sort: 'defect' | 'dead-cambium' | 'canker' | 'cavity' | 'crack' | 'girdling-root';
 }
 
 export interface Stem {

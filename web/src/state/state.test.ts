@@ -161,7 +161,7 @@ describe('a new measure', () => {
     name: 'b',
     girth: { around_nm: 2_146_300_000, height_nm: 304_800_000 },
     counter_clockwise: true,
-    arcs: [{ from_nm: 1_000_000, to_nm: 5_000_000, kind: 'wound' }],
+    arcs: [{ from_nm: 1_000_000, to_nm: 5_000_000, sort: 'canker' as const }],
   };
 
   const inches = (n: number) => ({ value: Math.round(n * 254) / 10, unit: 'mm' });

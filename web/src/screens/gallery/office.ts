@@ -128,11 +128,13 @@ export const officeShows: Show[] = [
     path: () => '/import',
     set: () =>
       paste('tag;species;girth;girth_height\nA-11;white ash;96 in;12 in\nA-12;no such tree;84;12 in'),
+    awaits: 'main select',
   },
   {
     id: 'office-import-match',
     path: () => '/import',
     set: () => paste('Number;Kind;girth_in;girth_height\nA-11;white ash;96;12 in\nA-12;white ash;84;12 in'),
+    awaits: 'main select',
   },
   at('devices', '/devices'),
   at('journal', '/journal'),

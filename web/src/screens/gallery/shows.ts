@@ -7,6 +7,7 @@ export interface Show {
   id: string;
   path: (s: Scene) => string;
   set?: (s: Scene) => void;
+  awaits?: string; // a selector of what is there when it was set
 }
 
 const at =

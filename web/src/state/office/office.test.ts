@@ -4,7 +4,7 @@ import { given, whole } from './doing.svelte';
 import { pointsOf } from './import.svelte';
 import { away, clumps, round, signOf, toPlace, toScreen, viewOf } from './plan';
 import { type Cell, columns, everything, type Query, Register } from './register';
-import { changesOf, daysTo, grouped } from './say';
+import { changesOf, daysTo, gist, grouped, wordsFor } from './say';
 
 const now = Date.UTC(2026, 5, 9);
 const day = 86_400_000;
@@ -211,6 +211,14 @@ describe('what comes in and goes out', () => {
       { path: 'b.c', before: 'x', after: 'y' },
       { path: 'd.1', before: '2', after: '' },
     ]);
+  });
+  it('has words for codes, and leaves what people wrote alone', () => {
+    const word = (path: string, code: string) => wordsFor(path, code)[0] ?? code;
+    expect(gist({ name: 'received', sort: 'received', units: 40 }, word)).toBe(
+      'received · move.received · 40',
+    );
+    expect(wordsFor('roles.0', 'office')).toEqual(['role.office']);
+    expect(wordsFor('stems.0.arcs.1.sort', 'canker')).toContain('value.canker');
   });
   it('counts days to the end of the last good one', () => {
     expect(daysTo('2026-06-09', Date.UTC(2026, 5, 9, 12))).toBe(0);

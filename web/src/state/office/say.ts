@@ -72,13 +72,39 @@ const telling = [
   'version',
 ];
 
-/** What an entry says, in the few values that tell most. */
-export function gist(body: Record<string, unknown>): string {
+/** What an entry says, in the few values that tell most; words says those that are codes. */
+export function gist(body: Record<string, unknown>, word: (path: string, code: string) => string): string {
   const said = telling.flatMap((k) => {
     const v = body[k];
-    return typeof v === 'string' || typeof v === 'number' ? [String(v)] : [];
+    return typeof v === 'string' || typeof v === 'number' ? [word(k, String(v))] : [];
   });
   return said.slice(0, 3).join(' · ');
+}
+
+/** Fields whose values are codes, and where their words are. */
+const coded: Record<string, string[]> = {
+  sort: ['move', 'cert', 'value'],
+  state: ['closure'],
+  overall: ['overall'],
+  advice: ['advice'],
+  context: ['context'],
+  roles: ['role'],
+  ground: ['value'],
+  bloom_over: ['value'],
+  eaten: ['value'],
+  tapped: ['value'],
+  drought: ['value'],
+  live_wires: ['value'],
+};
+
+/** The keys of words, of which one may stand for a value at this path. */
+export function wordsFor(path: string, code: string): string[] {
+  const field =
+    path
+      .replace(/\.\d+$/, '')
+      .split('.')
+      .pop() ?? '';
+  return (coded[field] ?? []).map((list) => `${list}.${code}`);
 }
 
 /** Things by a text of theirs, in the order in which it first comes. */
