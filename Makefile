@@ -87,7 +87,7 @@ bench: ## benchmarks (takes a few minutes)
 # It has a lock of its own: parts of Lighthouse ask for the "latest" of others, which is
 # overruled there.
 .PHONY: audit
-audit: app build web/audit/node_modules ## Lighthouse on the main screens (about 3 min; want a machine that does nothing else)
+audit: app build web/audit/node_modules ## Lighthouse on the main screens (about 3 min; wants a machine that does nothing else)
 	node web/audit/audit.mjs
 
 .PHONY: compare
