@@ -221,6 +221,11 @@ func TestQuantity(t *testing.T) {
 	if all.List[0].Said != "90,5 cm" || all.List[1].Said != "90,5 cm" || *all.List[0].Whole != 905_000_000 {
 		t.Errorf("%+v", all.List)
 	}
+	// A tape is marked in centimetres, also near its zero, and read to half of one: 53 mm are 5,5 cm.
+	d.into(&all, "quantities", `{"list":[{"made":{"value":53,"unit":"mm"}},{"made":{"value":53,"unit":"mm"},"tape":true}]}`)
+	if all.List[0].Said != "53 mm" || all.List[1].Said != "5,5 cm" {
+		t.Errorf("%+v", all.List)
+	}
 	d.refused("quantity", `{"text":"90.5","kind":"length","bare":"cm"}`, "quantity.unread")
 	d.refused("quantities", `{"list":[{"text":"8 ft","kind":"length"},{"text":"much","kind":"length"}]}`, "quantity.unread")
 	d.refused("quantity", `{"text":"much","kind":"length"}`, "quantity.unread")

@@ -59,6 +59,7 @@ type quantityInput struct {
 	Kind string `json:"kind,omitempty"` // of the text: length, volume, mass, time, pressure, temperature, angle
 	Bare string `json:"bare,omitempty"` // unit of a number without one
 	Made any    `json:"made,omitempty"` // in place of a text: a measure as deeds and computations have it
+	Tape bool   `json:"tape,omitempty"` // what was made is a place on the tape: it is said as the tape shows it
 }
 
 type measure struct {
@@ -89,7 +90,11 @@ func (p *Pocket) quantity(in quantityInput) (measure, error) {
 	if in.Made != nil {
 		of := why.Alive(in.Made)
 		text, err := json.Marshal(of)
-		return measure{Value: text, Said: p.say.Value(of)}, err
+		said := p.say.Value(of)
+		if l, is := of.(quantity.Length); is && in.Tape {
+			said = l.Tape(p.style)
+		}
+		return measure{Value: text, Said: said}, err
 	}
 	reading := quantity.Reading{DecimalComma: p.style.DecimalComma, Bare: in.Bare}
 	var of any

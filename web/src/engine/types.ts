@@ -181,6 +181,7 @@ export interface Calls {
     in: {
       text?: string;
       made?: Amount; // in place of a text
+      tape?: boolean; // what was made is said as the tape shows it
       kind?: 'length' | 'volume' | 'mass' | 'time' | 'pressure' | 'temperature' | 'angle';
       bare?: string;
     };

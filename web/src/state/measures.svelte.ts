@@ -12,13 +12,20 @@ export interface Measure {
   whole?: number; // nm or nL
 }
 
-const keyOf = (a: Amount): string => `${a.value} ${a.unit}`;
+/** What is to be printed: a length as the tape shows it, if it is a place on the tape. */
+interface Made {
+  made: Amount;
+  tape?: true;
+}
+
+const bare = (a: Amount): string => `${a.value} ${a.unit}`;
+const keyOf = (m: Made): string => bare(m.made) + (m.tape ? ' on the tape' : '');
 
 export class Measures {
   #engine: Engine;
   #printed = new SvelteMap<string, string>();
   #asked = new Set<string>();
-  #next: Amount[] = [];
+  #next: Made[] = [];
 
   constructor(engine: Engine) {
     this.#engine = engine;
@@ -31,10 +38,12 @@ export class Measures {
   }
 
   length = (nm: number | undefined): string =>
-    nm === undefined ? '' : this.#print({ value: nm / 1e6, unit: 'mm' });
+    nm === undefined ? '' : this.#print({ made: { value: nm / 1e6, unit: 'mm' } });
+  tape = (nm: number | undefined): string =>
+    nm === undefined ? '' : this.#print({ made: { value: nm / 1e6, unit: 'mm' }, tape: true });
   volume = (nl: number | undefined): string =>
-    nl === undefined ? '' : this.#print({ value: nl / 1e6, unit: 'mL' });
-  amount = (a: Amount | undefined): string => (a === undefined ? '' : this.#print(a));
+    nl === undefined ? '' : this.#print({ made: { value: nl / 1e6, unit: 'mL' } });
+  amount = (a: Amount | undefined): string => (a === undefined ? '' : this.#print({ made: a }));
 
   /** Reads what a person typed or said; throws what is wrong with it. */
   read(text: string, kind: Kind, bare = ''): Promise<Measure> {
@@ -46,24 +55,23 @@ export class Measures {
     return (await this.read(text, kind, bare)).value;
   }
 
-  #print(a: Amount): string {
-    const key = keyOf(a);
+  #print(made: Made): string {
+    const key = keyOf(made);
     const have = this.#printed.get(key);
     if (have !== undefined) return have;
     if (!this.#asked.has(key)) {
       this.#asked.add(key);
-      if (this.#next.push(a) === 1) queueMicrotask(() => void this.#ask());
+      if (this.#next.push(made) === 1) queueMicrotask(() => void this.#ask());
     }
     return '…';
   }
 
   /** Asks once for all that a screen wants printed. */
   async #ask(): Promise<void> {
-    const wanted = this.#next;
+    const list = this.#next;
     this.#next = [];
-    const list = wanted.map((made) => ({ made }));
     const printed = await this.#engine.call<{ list: Measure[] }>('quantities', { list }).catch(() => null);
     // The bare number is better than none.
-    wanted.forEach((a, i) => this.#printed.set(keyOf(a), printed?.list[i]?.said ?? keyOf(a)));
+    list.forEach((m, i) => this.#printed.set(keyOf(m), printed?.list[i]?.said ?? bare(m.made)));
   }
 }
