@@ -1,5 +1,6 @@
 // Listening and reading aloud, where the browser can.
 
+// The names are those of the Web Speech API.
 interface Recognition extends EventTarget {
   lang: string;
   start(): void;
