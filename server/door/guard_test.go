@@ -451,9 +451,10 @@ func TestAuthorityDownload(t *testing.T) {
 	}
 }
 
+var app = http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "the app") })
+
 // The link of an invite for a device leads to the app, where there is one.
 func TestEnrolPage(t *testing.T) {
-	app := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "the app") })
 	for want, change := range map[string]func(*door.Config){
 		"the app": func(c *door.Config) { c.App = app },
 		"<html":   func(c *door.Config) {},
@@ -464,6 +465,20 @@ func TestEnrolPage(t *testing.T) {
 		h.all.ServeHTTP(w, r)
 		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want) {
 			t.Errorf("%d %q, want %q in it", w.Code, w.Body, want)
+		}
+	}
+}
+
+// Where there are no accounts, the pages of theirs are the app's.
+func TestPagesOfAccountsWithoutAccounts(t *testing.T) {
+	h := newHouse(t, func(c *door.Config) { alone(c); c.App = app })
+	v := h.stranger()
+	v.from = "127.0.0.1:4711"
+	v.want(http.StatusNotFound, "thing.not_found", "GET", "/signin", nil)
+	v.headers["Accept"] = "text/html"
+	for _, path := range []string{"/signin", "/join"} {
+		if a := v.send("GET", path, nil); a.Code != http.StatusOK || a.Body.String() != "the app" {
+			t.Errorf("%s: %d %q", path, a.Code, a.Body)
 		}
 	}
 }

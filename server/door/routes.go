@@ -80,6 +80,8 @@ func (d *Door) serve(rt route, w http.ResponseWriter, r *http.Request) {
 	r.Body = http.MaxBytesReader(w, r.Body, ownBody)
 	var err error
 	switch {
+	case rt.accounts && d.Sole != nil && d.App != nil && r.Method == http.MethodGet && wantsPage(r):
+		d.App.ServeHTTP(w, r) // it has screens of these names, and a page may be loaded anew on each
 	case rt.accounts && d.Sole != nil:
 		err = errMissing
 	case rt.role != "" && !who.Has(rt.role):

@@ -17,7 +17,8 @@ export async function tilesKept(): Promise<Tiles | null> {
   const kept = (await db.get('tiles', 'now')) as Tiles | undefined;
   db.close();
   if (kept) return kept;
-  const answer = await fetch('/tiles.json').catch(() => null);
+  // A signal too weak to answer must not keep the plan that needs none.
+  const answer = await fetch('/tiles.json', { signal: AbortSignal.timeout(4000) }).catch(() => null);
   if (!answer?.ok) return null;
   const { url, credit = '' } = (await answer.json()) as { url: string; credit?: string };
   return isTileAddress(url) ? { kind: 'url', url, credit } : null;
