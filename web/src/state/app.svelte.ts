@@ -27,7 +27,7 @@ export interface Parts {
   api: Api;
   window: Window | null;
   now: () => number;
-  language: string;
+  settings: Settings;
 }
 
 export class App {
@@ -63,7 +63,7 @@ export class App {
     this.engine = this.#gate = new Gate(p.engine);
     this.store = p.store;
     this.api = p.api;
-    this.settings = new Settings(p.language);
+    this.settings = p.settings;
     this.router = new Router(p.window);
     this.measures = new Measures(this.engine);
     this.round = new Round(this.engine, (seen) => void p.store.set('round', seen).catch(() => undefined));

@@ -83,6 +83,7 @@ export class Round {
 
   #engine: Engine;
   #onseen: (seen: Seen) => void;
+  #shown = ''; // as it was seen last
 
   constructor(engine: Engine, onseen: (seen: Seen) => void = () => {}) {
     this.#engine = engine;
@@ -90,14 +91,24 @@ export class Round {
   }
 
   /** Shows what was seen last, until the engine knows better. */
-  recall({ visits, due }: Seen, now: number): void {
-    [this.visits, this.due, this.now, this.loaded] = [visits, due, now, true];
+  recall(seen: Seen, now: number): void {
+    this.now = now;
+    this.#show(seen);
   }
 
   async load(day: string, now: number): Promise<void> {
     const seen = await this.#engine.call<Seen>('round', { day, now });
-    this.recall(seen, now);
-    this.#onseen(seen);
+    this.now = now;
+    if (this.#show(seen)) this.#onseen(seen);
+  }
+
+  /** What is seen already is not drawn anew. */
+  #show(seen: Seen): boolean {
+    const text = JSON.stringify(seen);
+    if (text === this.#shown) return false;
+    this.#shown = text;
+    [this.visits, this.due, this.loaded] = [seen.visits, seen.due, true];
+    return true;
   }
 
   #dueOf(visit: string, tree: string): Due | undefined {
