@@ -22,6 +22,8 @@ for (const name of files.sort()) {
   const params = {
     [constants.BROTLI_PARAM_QUALITY]: 11,
     [constants.BROTLI_PARAM_LGWIN]: 24,
+    [constants.BROTLI_PARAM_NPOSTFIX]: 2, // these two suit WebAssembly
+    [constants.BROTLI_PARAM_NDIRECT]: 16,
     [constants.BROTLI_PARAM_SIZE_HINT]: raw.length,
   };
   const br = brotliCompressSync(raw, { params });

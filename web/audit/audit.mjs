@@ -6,7 +6,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import lighthouse, { desktopConfig } from 'lighthouse';
-import { begin, demo, shared, shots, sizes, slack, verdict, watched } from '../e2e/lib.mjs';
+import { begin, carried, demo, shared, shots, sizes, slack, verdict, watched } from '../e2e/lib.mjs';
 
 const faults = [];
 const figures = {};
@@ -60,7 +60,8 @@ try {
   const tree = await opened(async (device) => {
     const page = await watched(device, faults);
     await begin(page, office.url);
-    await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+    await carried(page);
+    await page.waitForFunction(() => performance.getEntriesByName('sapwell engine').length > 0);
     await page.locator('a', { hasText: 'Q-06' }).first().click();
     return new URL(page.url()).pathname;
   });

@@ -5,7 +5,6 @@ import { Store } from './device/store';
 import { engine } from './engine/client';
 import { App } from './state/app.svelte';
 import type { Engine } from './state/engine';
-import { Settings } from './state/settings.svelte';
 import { Api } from './sync/api';
 import './ui/tokens.css';
 import './ui/base.css';
@@ -14,17 +13,14 @@ const target = document.getElementById('app');
 if (!target) throw new Error('index.html has no #app');
 
 const name = 'sapwell';
-const opening = Store.open(name);
-const settings = new Settings(navigator.language);
-settings.words.date(new Date()); // the first format of the platform takes long to make: while the disk is opened
 const app = new App({
   name,
-  settings,
   engine: engine as unknown as Engine,
-  store: await opening,
+  store: await Store.open(name),
   api: new Api(),
   window,
   now: () => Date.now(),
+  language: navigator.language,
 });
 
 mount(AppView, { target, props: { app } });

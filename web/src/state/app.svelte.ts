@@ -5,7 +5,7 @@ import { Store } from '../device/store';
 import { type Told, Writer } from '../device/writer';
 import { Api, type Who } from '../sync/api';
 import { SyncState } from '../sync/sync.svelte';
-import type { Words } from '../words';
+import type { Printed, Words } from '../words';
 import { Deeds } from './deeds.svelte';
 import { type Engine, problemOf } from './engine';
 import { Gate } from './gate';
@@ -27,7 +27,7 @@ export interface Parts {
   api: Api;
   window: Window | null;
   now: () => number;
-  settings: Settings;
+  language: string;
 }
 
 export class App {
@@ -63,7 +63,7 @@ export class App {
     this.engine = this.#gate = new Gate(p.engine);
     this.store = p.store;
     this.api = p.api;
-    this.settings = p.settings;
+    this.settings = new Settings(p.language);
     this.router = new Router(p.window);
     this.measures = new Measures(this.engine);
     this.round = new Round(this.engine, (seen) => void p.store.set('round', seen).catch(() => undefined));
@@ -109,17 +109,20 @@ export class App {
   /** Reads the disk, and shows the day as it was seen last. */
   async show(): Promise<void> {
     await this.#try(async () => {
-      const [kept, seen] = await Promise.all([
+      const [kept, seen, printed] = await Promise.all([
         this.store.get<Kept>('settings'),
         this.store.get<Seen>('round'),
+        this.store.get<Printed>('printed'),
         this.session.recall(),
         this.sync.refresh(),
       ]);
       this.settings.take(kept ?? {});
-      if (seen) this.round.recall(seen, this.#clock());
+      this.words.recall(printed);
       this.ready = true;
-      performance.mark('sapwell day');
-      if (seen) await drawn();
+      if (!seen) return;
+      await frame(); // the frame of the page first: a phone is never held for long
+      this.round.recall(seen, this.#clock());
+      await frame();
     });
   }
 
@@ -130,6 +133,7 @@ export class App {
       this.#gate.open();
       this.awake = true;
       performance.mark('sapwell engine');
+      void this.store.set('printed', this.words.printed).catch(() => undefined);
       this.#timer = setInterval(() => (this.now = this.#clock()), 10_000);
       this.sync.soon(200);
     });
@@ -201,7 +205,7 @@ export class App {
 }
 
 /** Waits until what changed is on the screen, if anybody looks at it. */
-const drawn = (): Promise<void> =>
+const frame = (): Promise<void> =>
   new Promise((done) => (document.hidden ? done() : requestAnimationFrame(() => setTimeout(done))));
 
 const key = Symbol('app');

@@ -14,21 +14,43 @@ export type Blanks = Record<string, string | number>;
 
 const books: Record<Language, Record<string, Message>> = { en, es };
 
+/** What the platform printed for a locale. The first of its formats takes a phone as long
+    to make as a screen to draw; who remembers what it said last starts without. */
+export interface Printed {
+  locale: string;
+  comma: boolean; // between whole numbers and parts
+  days: [day: string, said: string][];
+}
+
 /** Says things in one language. */
 export class Words {
   readonly lang: Language;
   readonly locale: string;
-  readonly comma: boolean; // between whole numbers and parts
+  #comma: boolean | undefined;
+  #days = new Map<string, string>();
   #plural: Intl.PluralRules;
-  #number: Intl.NumberFormat;
+  #numbers: Intl.NumberFormat | undefined;
   #formats = new Map<string, Intl.DateTimeFormat>();
 
   constructor(lang: Language, locale: string = lang) {
     this.lang = lang;
     this.locale = locale;
     this.#plural = new Intl.PluralRules(lang);
-    this.#number = new Intl.NumberFormat(locale);
-    this.comma = this.#number.format(0.5).includes(',');
+  }
+
+  /** Whether whole numbers and parts have a comma between them. */
+  get comma(): boolean {
+    return (this.#comma ??= this.#number.format(0.5).includes(','));
+  }
+
+  get printed(): Printed {
+    return { locale: this.locale, comma: this.comma, days: [...this.#days].slice(-50) };
+  }
+
+  recall(printed: Printed | undefined): void {
+    if (printed?.locale !== this.locale) return;
+    this.#comma = printed.comma;
+    this.#days = new Map(printed.days);
   }
 
   /** A sentence with its blanks filled in; whole numbers as the language writes them. */
@@ -41,7 +63,7 @@ export class Words {
   }
 
   number(n: number): string {
-    return this.#number.format(n);
+    return Number.isInteger(n) && n >= 0 && n < 1000 ? String(n) : this.#number.format(n);
   }
 
   /** The time of day of a moment, as the person's clock shows it. */
@@ -63,11 +85,12 @@ export class Words {
 
   /** A day: an ISO day stands for itself and is moved into no time zone. */
   date(day: string | Date): string {
-    const fixed = typeof day === 'string';
-    const zone = fixed ? { timeZone: 'UTC' } : {};
-    return this.#format({ weekday: 'short', day: 'numeric', month: 'short', ...zone }).format(
-      fixed ? new Date(`${day}T00:00:00Z`) : day,
-    );
+    const how = { weekday: 'short', day: 'numeric', month: 'short' } as const;
+    if (typeof day !== 'string') return this.#format(how).format(day);
+    const said =
+      this.#days.get(day) ?? this.#format({ ...how, timeZone: 'UTC' }).format(new Date(`${day}T00:00:00Z`));
+    this.#days.set(day, said);
+    return said;
   }
 
   /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". */
@@ -77,6 +100,10 @@ export class Words {
     if (d > 0) return this.say(h > 0 ? 'span.days_hours' : 'span.days', { d, h });
     if (h > 0) return this.say(m > 0 ? 'span.hours_minutes' : 'span.hours', { h, m });
     return this.say('span.minutes', { m });
+  }
+
+  get #number(): Intl.NumberFormat {
+    return (this.#numbers ??= new Intl.NumberFormat(this.locale));
   }
 
   /** A format, made once: to make one costs more than all that it prints. */

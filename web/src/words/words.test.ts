@@ -31,6 +31,15 @@ describe('words', () => {
     expect(new Words('en', 'en-GB').comma).toBe(false);
   });
 
+  it('begins with what it printed last, for the same locale alone', () => {
+    const days: [string, string][] = [['2026-06-09', 'as it was printed']];
+    const [again, other] = [new Words('es'), new Words('es', 'es-MX')];
+    for (const w of [again, other]) w.recall({ locale: 'es', comma: true, days });
+    expect([again.date('2026-06-09'), again.printed]).toEqual(['as it was printed', { locale: 'es', comma: true, days }]); // prettier-ignore
+    expect(other.date('2026-06-09')).not.toBe('as it was printed');
+    expect(other.comma).toBe(false);
+  });
+
   it('says spans in two parts at most', () => {
     const minute = 60_000;
     expect(english.span(0)).toBe('0 min');

@@ -6,7 +6,7 @@ import { Client, type Thread } from '../../engine/client';
 import { Store } from '../../device/store';
 import { App } from '../../state/app.svelte';
 import type { Deed, Engine } from '../../state/engine';
-import { type Kept, Settings } from '../../state/settings.svelte';
+import type { Kept } from '../../state/settings.svelte';
 import { Api } from '../../sync/api';
 import type { Said } from '../../state/office/shapes';
 import type { Row, Tree, Visit } from '../../state/shapes';
@@ -129,7 +129,7 @@ async function makeScene(kept: Kept): Promise<Scene> {
     api: offline,
     window: null,
     now: () => now,
-    settings: new Settings(kept.lang),
+    language: kept.lang,
   });
   await store.set('settings', kept);
   await app.show();
