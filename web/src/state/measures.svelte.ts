@@ -19,6 +19,8 @@ interface Made {
 }
 
 const bare = (a: Amount): string => `${a.value} ${a.unit}`;
+const long = (nm: number): Made => ({ made: { value: nm / 1e6, unit: 'mm' } });
+const placed = (nm: number): Made => ({ ...long(nm), tape: true });
 const keyOf = (m: Made): string => bare(m.made) + (m.tape ? ' on the tape' : '');
 
 export class Measures {
@@ -37,17 +39,23 @@ export class Measures {
     this.#asked.clear();
   }
 
-  length = (nm: number | undefined): string =>
-    nm === undefined ? '' : this.#print({ made: { value: nm / 1e6, unit: 'mm' } });
-  tape = (nm: number | undefined): string =>
-    nm === undefined ? '' : this.#print({ made: { value: nm / 1e6, unit: 'mm' }, tape: true });
+  length = (nm: number | undefined): string => (nm === undefined ? '' : this.#print(long(nm)));
+  tape = (nm: number | undefined): string => (nm === undefined ? '' : this.#print(placed(nm)));
   volume = (nl: number | undefined): string =>
     nl === undefined ? '' : this.#print({ made: { value: nl / 1e6, unit: 'mL' } });
   amount = (a: Amount | undefined): string => (a === undefined ? '' : this.#print({ made: a }));
 
+  /** Takes places on the tape that the engine has said already. */
+  learn(places: [nm: number, said: string][]): void {
+    for (const [nm, said] of places) this.#printed.set(keyOf(placed(nm)), said);
+  }
+
   /** Reads what a person typed or said; throws what is wrong with it. */
-  read(text: string, kind: Kind, bare = ''): Promise<Measure> {
-    return this.#engine.call('quantity', { text: text.trim(), kind, ...(bare ? { bare } : {}) });
+  async read(text: string, kind: Kind, bare = ''): Promise<Measure> {
+    const input = { text: text.trim(), kind, ...(bare ? { bare } : {}) };
+    const read = await this.#engine.call<Measure>('quantity', input);
+    if (kind === 'length' && read.whole !== undefined) this.#printed.set(keyOf(long(read.whole)), read.said);
+    return read;
   }
 
   /** The same, as a deed takes it. */
