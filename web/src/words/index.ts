@@ -93,8 +93,13 @@ export class Words {
     return said;
   }
 
-  /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". */
+  /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". No line is
+      broken in it. */
   span(ms: number): string {
+    return this.#span(ms).replaceAll(' ', '\u00a0');
+  }
+
+  #span(ms: number): string {
     const minutes = Math.max(0, Math.round(ms / 60_000));
     const [d, h, m] = [Math.floor(minutes / 1440), Math.floor((minutes % 1440) / 60), minutes % 60];
     if (d > 0) return this.say(h > 0 ? 'span.days_hours' : 'span.days', { d, h });
