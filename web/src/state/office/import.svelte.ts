@@ -130,7 +130,7 @@ export class Importer {
   async run(grounds: string): Promise<void> {
     this.stage = 'running';
     this.failed = '';
-    this.done = 0;
+    [this.done, this.of] = [0, this.points?.points.length ?? this.checked?.trees ?? 0];
     this.#stop = new AbortController();
     try {
       await (this.points ? this.#place(grounds) : this.#list(grounds));
@@ -153,7 +153,6 @@ export class Importer {
       ...(this.comma ? { decimal_comma: true } : {}),
       ...(names.length > 0 ? { headings: names } : {}),
     });
-    this.of = whole.trees;
     for (const csv of whole.batches ?? []) {
       if (this.#stop.signal.aborted) return;
       const did = await this.#desk.do('tree.import', {
@@ -167,7 +166,6 @@ export class Importer {
 
   async #place(grounds: string): Promise<void> {
     const { points } = this.points!;
-    this.of = points.length;
     for (const p of points) {
       if (this.#stop.signal.aborted) return;
       const tag = String(p.properties[this.tagOf] ?? '').trim();
