@@ -56,6 +56,11 @@ try {
   await page.getByRole('dialog').waitFor();
   await page.keyboard.press('Escape');
   await page.getByRole('dialog').waitFor({ state: 'hidden' });
+  await page.locator('button:focus', { hasText: 'Move mark 2' }).waitFor();
+  await press(page, /^Move mark 2/);
+  await press(page, 'Close');
+  await page.getByRole('dialog').waitFor({ state: 'hidden' });
+  await page.locator('button:focus', { hasText: 'Move mark 2' }).waitFor();
   await press(page, 'Marks are on: drill');
   await press(page, /^Mark \d+ is bored$/, 'Space');
   await page.getByText(/^Bored 1 of/).waitFor();
