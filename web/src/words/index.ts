@@ -43,10 +43,12 @@ export class Words {
     return (this.#comma ??= this.#number.format(0.5).includes(','));
   }
 
+  /** What to keep of it. */
   get printed(): Printed {
     return { locale: this.locale, comma: this.comma, days: [...this.#days].slice(-50) };
   }
 
+  /** Takes what was kept, if it is of this locale. */
   recall(printed: Printed | undefined): void {
     if (printed?.locale !== this.locale) return;
     this.#comma = printed.comma;
@@ -94,9 +96,9 @@ export class Words {
   }
 
   /** A span in whole minutes, hours or days, two parts at most: "3 h 20 min". No line is
-      broken in it. */
+      broken between a number and its unit. */
   span(ms: number): string {
-    return this.#span(ms).replaceAll(' ', '\u00a0');
+    return this.#span(ms).replace(/(\d) /g, '$1\u00a0');
   }
 
   #span(ms: number): string {

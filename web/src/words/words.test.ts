@@ -45,9 +45,9 @@ describe('words', () => {
     expect(english.span(0)).toBe('0\u00a0min');
     expect(english.span(-5 * minute)).toBe('0\u00a0min');
     expect(english.span(59 * minute)).toBe('59\u00a0min');
-    expect(english.span(80 * minute)).toBe('1\u00a0h\u00a020\u00a0min');
+    expect(english.span(80 * minute)).toBe('1\u00a0h 20\u00a0min');
     expect(english.span(120 * minute)).toBe('2\u00a0h');
-    expect(english.span(25 * 60 * minute)).toBe('1\u00a0d\u00a01\u00a0h');
+    expect(english.span(25 * 60 * minute)).toBe('1\u00a0d 1\u00a0h');
   });
 
   it('moves an ISO day into no time zone', () => {
